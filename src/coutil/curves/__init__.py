@@ -1,0 +1,21 @@
+"""Curves: piecewise cubics in the plane, their lengths, crossings, turning and fitting.  Knows nothing of garments."""
+
+from coutil.curves._curve import Curve
+from coutil.curves._lengths import span_lengths, span_lengths_and_gradient
+from coutil.curves._queries import Closest, Crossing
+from coutil.curves._splines import hermite_c2, join, length_gradient, smooth_through
+from coutil.curves._turning import Run, turning_runs
+
+__all__ = [
+    "Closest",
+    "Crossing",
+    "Curve",
+    "Run",
+    "hermite_c2",
+    "join",
+    "length_gradient",
+    "smooth_through",
+    "span_lengths",
+    "span_lengths_and_gradient",
+    "turning_runs",
+]

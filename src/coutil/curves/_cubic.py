@@ -1,0 +1,129 @@
+"""Cubic spans as plain arrays: evaluate, differentiate, divide, and the roots that extrema and inflections need.
+
+A span is its four Bezier control points, shape (4, 2); functions take many at once, shape (m, 4, 2), with one
+parameter t in 0..1 for each, shape (m,).
+Formulas: G. Farin, Curves and Surfaces for CAGD, 5th ed., chapters 4 and 5 (Bernstein form, de Casteljau).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+# A derivative shorter than this part of the control polygon has no direction that can be trusted.
+NO_SPEED = 1e-9
+
+# Below this part of the largest coefficient the leading one is rounding, and the quadratic is a line.
+NO_COEFFICIENT = 1e-14
+
+
+def halves(spans: Floats, t: Floats) -> tuple[Floats, Floats]:
+    """Both parts of each span, divided at its t by de Casteljau's construction; each has shape (m, 4, 2)."""
+    u = np.asarray(t, dtype=float)[:, None]
+    p0, p1, p2, p3 = (spans[:, i] for i in range(4))
+    a, b, c = p0 + (p1 - p0) * u, p1 + (p2 - p1) * u, p2 + (p3 - p2) * u
+    d, e = a + (b - a) * u, b + (c - b) * u
+    middle = d + (e - d) * u
+    return np.stack((p0, a, d, middle), axis=1), np.stack((middle, e, c, p3), axis=1)
+
+
+def points_on(spans: Floats, t: Floats) -> Floats:
+    """The point of each span at its t, shape (m, 2)."""
+    t = np.asarray(t, dtype=float)
+    u = 1 - t
+    basis = np.stack((u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t), axis=1)
+    return np.asarray(np.einsum("mi,mid->md", basis, spans))
+
+
+def derivatives(spans: Floats, t: Floats) -> Floats:
+    """The first derivative by t of each span at its t, shape (m, 2), mm."""
+    t = np.asarray(t, dtype=float)
+    u = 1 - t
+    basis = np.stack((3 * u * u, 6 * u * t, 3 * t * t), axis=1)
+    return np.asarray(np.einsum("mi,mid->md", basis, np.diff(spans, axis=1)))
+
+
+def second_derivatives(spans: Floats, t: Floats) -> Floats:
+    """The second derivative by t of each span at its t, shape (m, 2), mm."""
+    t = np.asarray(t, dtype=float)
+    basis = np.stack((6 * (1 - t), 6 * t), axis=1)
+    return np.asarray(np.einsum("mi,mid->md", basis, np.diff(spans, n=2, axis=1)))
+
+
+def cross(a: Floats, b: Floats) -> Floats:
+    """The z part of a x b along the last axis; positive where b lies to the left of a."""
+    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
+
+
+def direction(span: Floats, t: float) -> Floats:
+    """Unit tangent of one span, shape (2,); (0, 0) for a span that is a single point.
+
+    Where the derivative vanishes (a handle without length, a cusp) it is the direction in which the curve leaves
+    the point, at t = 1 the one in which it arrives.
+    """
+    one = span[None]
+    velocity = derivatives(one, np.array([t]))[0]
+    size = float(np.abs(span - span[0]).max())
+    if math.hypot(*velocity) > NO_SPEED * size:
+        return np.asarray(velocity / math.hypot(*velocity))
+    before, after = halves(one, np.array([t]))
+    if t < 1:
+        return _first_direction(after[0], size)
+    return -_first_direction(before[0, ::-1], size)
+
+
+def _first_direction(span: Floats, size: float) -> Floats:
+    for step in span[1:] - span[0]:
+        if math.hypot(*step) > NO_SPEED * size:
+            return np.asarray(step / math.hypot(*step))
+    return np.zeros(2)
+
+
+def quadratic_roots(a: float, b: float, c: float) -> tuple[float, ...]:
+    """The roots of a t^2 + b t + c strictly inside 0..1, ascending; a double root once, a zero polynomial none."""
+    largest = max(abs(a), abs(b), abs(c))
+    if largest == 0:
+        return ()
+    if abs(a) <= NO_COEFFICIENT * largest:
+        roots = [-c / b] if b else []
+    else:
+        roots = _stable_roots(a, b, c)
+    return tuple(sorted({t for t in roots if 0 < t < 1}))
+
+
+def _stable_roots(a: float, b: float, c: float) -> list[float]:
+    # The textbook formula subtracts nearly equal numbers where 4ac is small; the second root comes from c / q.
+    under_root = b * b - 4 * a * c
+    if under_root < 0:
+        return []
+    q = -0.5 * (b + math.copysign(math.sqrt(under_root), b))
+    return [q / a, c / q] if q else [0.0]
+
+
+def turning_points(values: Floats) -> tuple[float, ...]:
+    """Where a cubic with these four Bernstein coefficients stops rising or falling, strictly inside 0..1."""
+    d0, d1, d2 = (float(d) for d in np.diff(values))
+    return quadratic_roots(d0 - 2 * d1 + d2, 2 * (d1 - d0), d0)
+
+
+def inflections(span: Floats) -> tuple[float, ...]:
+    """Where one span's curvature changes or touches zero, strictly inside 0..1.
+
+    The numerator x'y'' - y'x'' of a cubic is a quadratic in t.  Its Bernstein form comes from the cross products of
+    the control polygon's three legs: (a x b, a x c / 2, b x c).
+    """
+    a, b, c = np.diff(span, axis=0)
+    ab, ac, bc = float(cross(a, b)), float(cross(a, c)) / 2, float(cross(b, c))
+    return quadratic_roots(ab - 2 * ac + bc, 2 * (ac - ab), ab)
+
+
+def bernstein_value(values: Floats, t: float) -> float:
+    """The cubic with these four Bernstein coefficients at t."""
+    u = 1 - t
+    v0, v1, v2, v3 = values
+    return float(u * u * (u * v0 + 3 * t * v1) + t * t * (3 * u * v2 + t * v3))
