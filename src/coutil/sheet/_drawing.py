@@ -77,6 +77,7 @@ class Pen(Protocol):
         position: tuple[float, float],
         string: str,
         height: float,
+        *,
         angle: float = 0.0,
         anchor: Anchor = "start",
         colour: Colour = BLACK,
@@ -118,7 +119,7 @@ def _turn(angle: float) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """Hands everything on to `pen`, first mirrored left to right if asked, then turned, then shifted by (dx, dy) mm.
+    """Hands everything on to `pen`, mirrored left to right if asked, then turned, then shifted by (dx, dy) mm.
 
     Text stays readable: of a mirrored text only the place is mirrored.
     """
@@ -155,6 +156,7 @@ class Moved:
         position: tuple[float, float],
         string: str,
         height: float,
+        *,
         angle: float = 0.0,
         anchor: Anchor = "start",
         colour: Colour = BLACK,
@@ -163,7 +165,8 @@ class Moved:
         x, y = self.place(np.array([position]))[0]
         if self.mirrored:
             angle, anchor = -angle, _mirrored_anchor(anchor)
-        self.pen.text((float(x), float(y)), string, height, angle + self.turned, anchor, colour)
+        turned = angle + self.turned
+        self.pen.text((float(x), float(y)), string, height, angle=turned, anchor=anchor, colour=colour)
 
 
 def _mirrored_anchor(anchor: Anchor) -> Anchor:
@@ -173,7 +176,7 @@ def _mirrored_anchor(anchor: Anchor) -> Anchor:
 
 @dataclass(slots=True)
 class Bounds:
-    """A pen that draws nothing and remembers how far the drawing reaches, texts included (line widths are not)."""
+    """A pen that draws nothing and remembers how far the drawing reaches: texts with it, line widths without."""
 
     _low: Floats = field(default_factory=lambda: np.full(2, np.inf))
     _high: Floats = field(default_factory=lambda: np.full(2, -np.inf))
@@ -210,6 +213,7 @@ class Bounds:
         position: tuple[float, float],
         string: str,
         height: float,
+        *,
         angle: float = 0.0,
         anchor: Anchor = "start",
         colour: Colour = BLACK,
@@ -259,7 +263,7 @@ class Writing:
 
 @dataclass(slots=True)
 class Recorder:
-    """A pen that keeps every call in order, each with the groups it lies in; for tests and for drawing twice."""
+    """A pen that keeps every call in order, with the groups it lies in; for tests and for drawing twice."""
 
     strokes: list[Stroke] = field(default_factory=list)
     writings: list[Writing] = field(default_factory=list)
@@ -289,6 +293,7 @@ class Recorder:
         position: tuple[float, float],
         string: str,
         height: float,
+        *,
         angle: float = 0.0,
         anchor: Anchor = "start",
         colour: Colour = BLACK,
@@ -318,7 +323,14 @@ def _repeat(call: Stroke | Writing | str | None, pen: Pen) -> None:
     elif isinstance(call, str):
         pen.begin_group(call)
     elif isinstance(call, Writing):
-        pen.text(call.position, call.string, call.height, call.angle, call.anchor, call.colour)
+        pen.text(
+            call.position,
+            call.string,
+            call.height,
+            angle=call.angle,
+            anchor=call.anchor,
+            colour=call.colour,
+        )
     elif call.cubic:
         pen.curve(call.points, call.line)
     else:
