@@ -1,7 +1,60 @@
 """Measurements: definitions, charts, units, plausibility, estimates.  Millimetres throughout."""
 
 from coutil.measure._chart import Chart, How, Reading
+from coutil.measure._csv_text import chart_from_csv, chart_to_csv
+from coutil.measure._data import chart_from_data, chart_to_data
 from coutil.measure._definitions import MEASUREMENTS, Measurement
 from coutil.measure._keys import measurement, split_key, title
+from coutil.measure._sizes import en_band, en_cup
+from coutil.measure._survey import chart_from_survey_row
+from coutil.measure._tape import (
+    NOISE_GIRTH,
+    NOISE_LENGTH,
+    ReductionLimit,
+    noise,
+    reduction_limit,
+    technical_error,
+)
+from coutil.measure._text import (
+    chart_from_json,
+    chart_from_text,
+    chart_from_toml,
+    chart_to_json,
+    chart_to_toml,
+)
+from coutil.measure._units import UNITS, Unit, format_figure, format_length, parse_length, parse_unit
 
-__all__ = ["MEASUREMENTS", "Chart", "How", "Measurement", "Reading", "measurement", "split_key", "title"]
+__all__ = [
+    "MEASUREMENTS",
+    "NOISE_GIRTH",
+    "NOISE_LENGTH",
+    "UNITS",
+    "Chart",
+    "How",
+    "Measurement",
+    "Reading",
+    "ReductionLimit",
+    "Unit",
+    "chart_from_csv",
+    "chart_from_data",
+    "chart_from_json",
+    "chart_from_survey_row",
+    "chart_from_text",
+    "chart_from_toml",
+    "chart_to_csv",
+    "chart_to_data",
+    "chart_to_json",
+    "chart_to_toml",
+    "en_band",
+    "en_cup",
+    "format_figure",
+    "format_length",
+    "measurement",
+    "noise",
+    "parse_length",
+    "parse_unit",
+    "reduction_limit",
+    "split_key",
+    "technical_error",
+    "title",
+]
