@@ -1,0 +1,58 @@
+"""How far each cut edge lies outside the stitching line: turn of cloth plus allowance, or a trim."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from coutil.pattern import Edge, Layer, Piece, Role, allowance_of
+
+# Edges that the garment ends at; there a layer turns by its `turn_at_edges`, at all others by its `turn`.
+OUTER_ROLES = frozenset({Role.TOP, Role.NECKLINE, Role.ARMHOLE, Role.HEM})
+
+# Where foam would thicken a bound edge or the cradle seam it is cut back.
+TRIMMED_ROLES = frozenset({Role.NECKLINE, Role.ARMHOLE, Role.CRADLE})
+
+# Makers trim 2 to 3 mm (common practice, no source).
+FOAM_TRIM_MM = 2.5
+
+# In the order they are sewn: of two seams that meet, the first is already pressed open when the second crosses it.
+# The closure is no seam, but turns back along its line just the same, and last.
+SEWN_ORDER = (Role.CUP_SEAM, Role.PANEL_SEAM, Role.CENTRE, Role.CRADLE, Role.SIDE_SEAM, Role.CLOSURE)
+
+
+@dataclass(frozen=True, slots=True)
+class Allowances:
+    """What replaces the usual widths: `by_role` where an edge has no allowance of its own; the foam's trim, mm."""
+
+    by_role: Mapping[Role, float] = field(default_factory=dict)
+    foam_trim: float = FOAM_TRIM_MM
+
+
+USUAL = Allowances()
+
+
+def edge_width(piece: Piece, edge: Edge, layer: Layer, allowances: Allowances) -> float:
+    """From the stitching line to the cut line, mm, positive outwards; 0 on a fold."""
+    if is_fold(piece, edge):
+        return 0.0
+    if not layer.allowance:
+        return -allowances.foam_trim if edge.role in TRIMMED_ROLES else 0.0
+    turn = layer.turn_at_edges if edge.role in OUTER_ROLES else layer.turn
+    return turn + _allowance(edge, allowances)
+
+
+def _allowance(edge: Edge, allowances: Allowances) -> float:
+    if edge.allowance is None and edge.role in allowances.by_role:
+        return allowances.by_role[edge.role]
+    return allowance_of(edge)
+
+
+def is_fold(piece: Piece, edge: Edge) -> bool:
+    """Whether the edge lies on the fold of the cloth."""
+    return piece.centre_cut == "fold" and edge.role is Role.CENTRE
+
+
+def sewn_rank(edge: Edge) -> int | None:
+    """When the edge's allowance is pressed back, 0 first; None where it is bound or raw."""
+    return SEWN_ORDER.index(edge.role) if edge.role in SEWN_ORDER else None
