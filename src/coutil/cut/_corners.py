@@ -136,7 +136,9 @@ def joint(before: Side, after: Side, first: str | None) -> Joint:
     frames = _frame_at_end(before), _frame_at_start(after)
     turn = _turn(frames[0].ahead, -frames[1].ahead)
     ends = (
-        _end(frames[0], before.width, _neighbour(before.name, after.width, first), turn, before.name == first),
+        _end(
+            frames[0], before.width, _neighbour(before.name, after.width, first), turn, before.name == first
+        ),
         _end(frames[1], after.width, _neighbour(after.name, before.width, first), turn, after.name == first),
     )
     return Joint(*ends, _corner(before, after, first, ends))

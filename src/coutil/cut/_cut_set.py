@@ -44,4 +44,6 @@ def _require_layers(style: Style) -> None:
         for source in piece.cut:
             if source.layer not in known:
                 names = ", ".join(known) or "none"
-                raise BadStyle(f"piece {piece.name} is cut from {source.layer}, a layer the style has not ({names})")
+                raise BadStyle(
+                    f"piece {piece.name} is cut from {source.layer}, a layer the style has not ({names})"
+                )

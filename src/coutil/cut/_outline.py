@@ -113,7 +113,9 @@ def _pressed_first(a: Side, b: Side, ranks: Mapping[str, int | None]) -> str | N
     """Which of two neighbours is pressed back before the other is sewn; None where neither is, or both at once."""
     if a.name not in ranks or b.name not in ranks:
         return None
-    ranked = [(rank, side.name) for side in (a, b) if side.width > 0 and (rank := ranks[side.name]) is not None]
+    ranked = [
+        (rank, side.name) for side in (a, b) if side.width > 0 and (rank := ranks[side.name]) is not None
+    ]
     if not ranked or (len(ranked) == 2 and ranked[0][0] == ranked[1][0]):
         return None
     return min(ranked)[1]

@@ -119,7 +119,5 @@ def ribbon(side: Side) -> BaseGeometry:
 
 
 def _quads(side: Side) -> NDArray[np.object_]:
-    corners = np.stack(
-        (side.points[:-1], side.points[1:], side.cut_points[1:], side.cut_points[:-1]), axis=1
-    )
+    corners = np.stack((side.points[:-1], side.points[1:], side.cut_points[1:], side.cut_points[:-1]), axis=1)
     return np.asarray(shapely.convex_hull(shapely.multipoints(corners)))

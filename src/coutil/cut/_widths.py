@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from coutil.pattern import Edge, Layer, Piece, Role, allowance_of
+from coutil.pattern import Edge, Layer, Piece, Role
+from coutil.pattern._allowance import allowance_of
 
 # Edges that the garment ends at; there a layer turns by its `turn_at_edges`, at all others by its `turn`.
 OUTER_ROLES = frozenset({Role.TOP, Role.NECKLINE, Role.ARMHOLE, Role.HEM})
