@@ -1,6 +1,7 @@
-"""Curves: piecewise cubics in the plane, their lengths, crossings, turning and fitting.  Knows nothing of garments."""
+"""Curves: plane piecewise cubics, their lengths, crossings, turning and fitting.  Knows no garments."""
 
 from coutil.curves._curve import Curve
+from coutil.curves._fit import fit_through
 from coutil.curves._lengths import span_lengths, span_lengths_and_gradient
 from coutil.curves._queries import Closest, Crossing
 from coutil.curves._splines import hermite_c2, join, length_gradient, smooth_through
@@ -11,6 +12,7 @@ __all__ = [
     "Crossing",
     "Curve",
     "Run",
+    "fit_through",
     "hermite_c2",
     "join",
     "length_gradient",

@@ -15,13 +15,21 @@ from coutil.curves._cubic import (
     Ints,
     cross,
     derivatives,
-    direction,
     halves,
+    leaving_direction,
     points_on,
     second_derivatives,
 )
 from coutil.curves._lengths import lengths_up_to, measured_lengths, parameters_at
-from coutil.curves._queries import Closest, Crossing, extent, find_closest, find_crossings, lie_straight, polyline
+from coutil.curves._queries import (
+    Closest,
+    Crossing,
+    extent,
+    find_closest,
+    find_crossings,
+    lie_straight,
+    polyline,
+)
 from coutil.errors import BadCurve
 
 # A point asked for this little beyond an end is meant to be the end: sums of lengths carry rounding.
@@ -38,7 +46,7 @@ STEP_INSIDE = 1e-4
 class Curve:
     """A piecewise cubic: `points` (3n+1, 2) in mm are knot, handle, handle, knot, ... of n spans.
 
-    The points are a read-only copy.  Raises BadCurve for a shape, a number or a length that no curve can have.
+    The points are a read-only copy.  Raises BadCurve for a shape, number or length that no curve can have.
     Every place on it is given as `along`, the arc length from its start in mm.
     """
 
@@ -51,30 +59,38 @@ class Curve:
 
     @classmethod
     def line(cls, a: ArrayLike, b: ArrayLike, inner: Sequence[float] = ()) -> Self:
-        """The straight curve from a to b, with knots also at the fractions `inner` of the chord, ascending in 0..1."""
+        """The straight curve from a to b, with knots also at the ascending fractions `inner` of the chord."""
         start, end = _pair(a), _pair(b)
         fractions = np.array([0.0, *inner, 1.0])
         if not np.all(np.diff(fractions) > 0):
-            raise BadCurve(f"a line cannot have knots at the fractions {list(inner)}: give them ascending between 0 and 1")
-        thirds = np.append((fractions[:-1, None] + np.outer(np.diff(fractions), (0, 1 / 3, 2 / 3))).ravel(), 1.0)
+            raise BadCurve(
+                f"a line cannot have knots at {list(inner)}: give fractions ascending between 0 and 1"
+            )
+        steps = np.outer(np.diff(fractions), (0, 1 / 3, 2 / 3))
+        thirds = np.append((fractions[:-1, None] + steps).ravel(), 1.0)
         return cls(start * (1 - thirds[:, None]) + end * thirds[:, None])
 
     @classmethod
     def from_hermite(cls, knots: ArrayLike, tangents: ArrayLike, widths: ArrayLike) -> Self:
-        """The C1 curve through knots (n+1, 2) with derivatives `tangents` (n+1, 2) over parameter widths (n,).
+        """The C1 curve through knots (n+1, 2) with derivatives `tangents` (n+1, 2) over parameter widths
+        (n,).
 
         Each handle is its knot plus or minus a third of the width times the tangent.
         """
         p, d, w = (np.asarray(given, dtype=float) for given in (knots, tangents, widths))
         if p.ndim != 2 or p.shape != d.shape or w.shape != (len(p) - 1,) or np.any(w <= 0):
-            raise BadCurve(f"a curve through {len(p)} knots needs as many tangents and {len(p) - 1} widths above 0")
+            raise BadCurve(
+                f"a curve of {len(p)} knots needs as many tangents and {len(p) - 1} widths above 0"
+            )
         reach = w[:, None] / 3
         spans = np.stack((p[:-1], p[:-1] + reach * d[:-1], p[1:] - reach * d[1:]), axis=1)
         return cls(np.concatenate((spans.reshape(-1, 2), p[-1:])))
 
     @classmethod
     def from_spans(cls, spans: ArrayLike) -> Self:
-        """The curve of spans (n, 4, 2), each starting exactly where the one before ends (its start is used)."""
+        """The curve of spans (n, 4, 2), each starting exactly where the one before ends (its start is
+        used).
+        """
         given = np.asarray(spans, dtype=float)
         return cls(np.concatenate((given[:, :3].reshape(-1, 2), given[-1:, 3])))
 
@@ -96,22 +112,22 @@ class Curve:
     @property
     def start(self) -> Floats:
         """The first point, shape (2,), mm."""
-        return self.points[0]
+        return np.asarray(self.points[0])
 
     @property
     def end(self) -> Floats:
         """The last point, shape (2,), mm."""
-        return self.points[-1]
+        return np.asarray(self.points[-1])
 
     @property
     def knots(self) -> Floats:
         """The points that spans share and both ends, shape (n+1, 2), mm."""
-        return self.points[::3]
+        return np.asarray(self.points[::3])
 
     @property
     def spans(self) -> Floats:
-        """The four control points of each span, shape (n, 4, 2), read-only."""
-        return np.lib.stride_tricks.sliding_window_view(self.points, 4, axis=0)[::3].transpose(0, 2, 1)
+        """The four control points of each span, shape (n, 4, 2)."""
+        return self.points[np.add.outer(np.arange(0, 3 * self.n_spans, 3), np.arange(4))]
 
     @property
     def length(self) -> float:
@@ -130,10 +146,11 @@ class Curve:
 
     @property
     def parameters(self) -> Floats:
-        """Parameter values of the knots, shape (n+1,), that make the curve C1 where its direction runs through.
+        """Parameter values of the knots, shape (n+1,), that make the curve C1 where its direction runs
+        through.
 
-        At each inner knot the next width is to the last as the outgoing handle is to the incoming one; where a handle
-        has no length, as the spans' arc lengths.  The total equals the arc length.
+        At each inner knot the next width is to the last as the outgoing handle is to the incoming one;
+        where a handle has no length, as the spans' arc lengths.  The total equals the arc length.
         """
         return self._remembered("parameters", lambda: _matched_parameters(self))
 
@@ -166,12 +183,13 @@ class Curve:
         return np.asarray(self.points_at([along])[0])
 
     def tangent_at(self, along: float) -> Floats:
-        """Unit tangent, shape (2,); at a knot the direction in which the curve leaves it, at the end arrives."""
+        """Unit tangent, shape (2,); at a knot the direction in which the curve leaves, at the end arrives."""
         k, t = self._located(np.array([along]))
-        return direction(self.spans[k[0]], float(t[0]))
+        return leaving_direction(self.spans[k[0]], float(t[0]))
 
     def curvature_at(self, along: float) -> float:
-        """Signed curvature in 1/mm, positive where the curve turns left; at a knot that of the span it begins.
+        """Signed curvature in 1/mm, positive where the curve turns left; at a knot that of the span it
+        begins.
 
         Where a handle has no length the formula has no value, and the one just inside the span is given.
         """
@@ -191,7 +209,9 @@ class Curve:
         return type(self)(curve.points[: 3 * knot + 1]), type(self)(curve.points[3 * knot :])
 
     def with_knot_at(self, along: float) -> tuple[Self, int]:
-        """The same curve with a knot at that arc length, and the knot's index; an existing knot is used if there."""
+        """The same curve with a knot at that arc length, and its index; a knot that is there already is
+        used.
+        """
         nearest = int(np.argmin(np.abs(self.knot_lengths - along)))
         if abs(self.knot_lengths[nearest] - along) <= SAME_KNOT_MM:
             return self, nearest
@@ -215,7 +235,7 @@ class Curve:
     def flatten(self, tolerance: float) -> Floats:
         """A polyline (m, 2) within `tolerance` mm of the curve, with every knot among its points."""
         if not tolerance > 0:
-            raise BadCurve(f"a polyline cannot keep within {tolerance} mm of a curve: give a tolerance above 0")
+            raise BadCurve(f"a polyline cannot keep within {tolerance} mm: give a tolerance above 0")
         return polyline(self.spans, tolerance)
 
     def bounds(self) -> tuple[float, float, float, float]:
@@ -234,7 +254,7 @@ class Curve:
         """Span and parameter of each arc length; at an inner knot the span that begins there."""
         total = self.length
         if not np.all((along >= -BEYOND_END_MM) & (along <= total + BEYOND_END_MM)):
-            raise BadCurve(f"there is no point {np.ravel(along).tolist()} mm along a curve that is {total:.3f} mm long")
+            raise BadCurve(f"no point lies {np.ravel(along).tolist()} mm along a curve {total:.3f} mm long")
         within = np.clip(along, 0, total)
         k = np.clip(np.searchsorted(self.knot_lengths, within, side="right") - 1, 0, self.n_spans - 1)
         local = within - self.knot_lengths[k]
@@ -242,24 +262,30 @@ class Curve:
 
 
 def _pair(given: ArrayLike) -> Floats:
-    point = np.asarray(given, dtype=float)
+    point = _numbers(given)
     if point.shape != (2,) or not np.all(np.isfinite(point)):
-        raise BadCurve(f"a point needs two finite numbers, x and y, not {given}")
+        raise BadCurve(f"a point needs two finite numbers, x and y, not {given!r}")
     return point
 
 
-def _checked(given: ArrayLike) -> Floats:
+def _numbers(given: ArrayLike) -> Floats:
     try:
-        points = np.array(given, dtype=float)
+        return np.array(given, dtype=float)
     except (TypeError, ValueError) as error:
-        raise BadCurve(f"the points of a curve must be pairs of numbers ({error})") from error
+        raise BadCurve(f"the points of a curve must be pairs of numbers ({error!s})") from error
+
+
+def _checked(given: ArrayLike) -> Floats:
+    points = _numbers(given)
     if points.ndim != 2 or points.shape[1] != 2 or len(points) < 4 or len(points) % 3 != 1:
-        raise BadCurve(f"a curve needs 4, 7, 10, ... points of two coordinates, not an array of shape {points.shape}")
+        raise BadCurve(f"a curve needs 4, 7, 10, ... points (x, y), not an array of shape {points.shape}")
     if not np.all(np.isfinite(points)):
         row = int(np.flatnonzero(~np.isfinite(points).all(axis=1))[0])
         raise BadCurve(f"point {row} of the curve is not finite ({points[row, 0]}, {points[row, 1]})")
     if np.all(points == points[0]):
-        raise BadCurve(f"all points of the curve lie at ({points[0, 0]:g}, {points[0, 1]:g}), so it has no length")
+        raise BadCurve(
+            f"all points of the curve lie at ({points[0, 0]:g}, {points[0, 1]:g}): it has no length"
+        )
     points.setflags(write=False)
     return points
 
@@ -268,7 +294,7 @@ def _matched_parameters(curve: Curve) -> Floats:
     arcs = curve.span_lengths
     handles = np.linalg.norm(np.diff(curve.points, axis=0), axis=1)
     arriving, leaving = handles[2:-1:3], handles[3::3]
-    usable = np.minimum(arriving, leaving) > NO_SPEED * np.maximum(curve.length, 0)
+    usable = np.minimum(arriving, leaving) > NO_SPEED * curve.length
     safe_arcs = np.maximum(arcs, NO_SPEED * curve.length)
     ratios = np.where(usable, leaving, safe_arcs[1:]) / np.where(usable, arriving, safe_arcs[:-1])
     widths = np.concatenate(([1.0], np.cumprod(ratios)))

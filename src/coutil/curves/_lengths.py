@@ -1,12 +1,13 @@
 """Arc length of cubic spans and its gradient: a fast batch for solvers, an adaptive one for measuring.
 
-Length = integral of |dB/dt| over 0..1, by Gauss-Legendre quadrature (Abramowitz and Stegun 25.4.30).  The gradient
-is the exact derivative of that sum, so a solver's residual and its Jacobian belong to the same function.
+Length = integral of |dB/dt| over 0..1, by Gauss-Legendre quadrature (Abramowitz and Stegun 25.4.30).  The
+gradient is the exact derivative of that sum, so a solver's residual and its Jacobian belong to one function.
 """
 
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coutil.curves._cubic import Floats, Ints, derivatives, halves
 
@@ -19,9 +20,12 @@ LENGTH_TOLERANCE = 1e-13
 # A cusp halves its share at every division: 2**-40 of a span is beyond a double's digits.
 MOST_DIVISIONS = 40
 
-# The speed of a cubic has at most two minima, each in one part or on the border of two.  More parts that do not
-# agree are divided rounding, not geometry.
+# The speed of a cubic has at most two minima, each in one part or on the border of two.  More parts that do
+# not agree are divided rounding, not geometry.
 MOST_OPEN_PARTS = 8
+
+# Bisection alone ends a bracket's digits in 53 steps; Newton's method mostly needs four.
+MOST_STEPS = 60
 
 _ABSCISSAE, _GAUSS = np.polynomial.legendre.leggauss(NODES)
 _T = 0.5 * (_ABSCISSAE + 1)
@@ -43,13 +47,14 @@ _LEAST_SPEED = 1e-150
 # Control points of the first and the second half of a span, as matrices on its four points.
 _FIRST_HALF = np.array([[8, 0, 0, 0], [4, 4, 0, 0], [2, 4, 2, 0], [1, 3, 3, 1]]) / 8
 _SECOND_HALF = np.ascontiguousarray(_FIRST_HALF[::-1, ::-1])
+_BOTH_HALVES = np.concatenate((_FIRST_HALF, _SECOND_HALF))
 
 
 def span_lengths(spans: Floats) -> Floats:
     """Arc length in mm of each span, (m, 4, 2) to (m,).
 
-    One fixed quadrature without checks, for solvers: exact to 1e-9 for curves as flat as a pattern's, less near a
-    cusp or a hairpin.
+    One fixed quadrature without checks, for solvers: exact to 1e-9 for curves as flat as a pattern's, less
+    near a cusp or a hairpin.
     """
     x = spans[:, :, 0] @ _SLOPES_ACROSS
     y = spans[:, :, 1] @ _SLOPES_ACROSS
@@ -80,10 +85,25 @@ def span_lengths_and_gradient(spans: Floats) -> tuple[Floats, Floats]:
 
 
 def measured_lengths(spans: Floats) -> Floats:
-    """Arc length of each span, (m,), to at least 1e-9 relative even with cusps: spans are divided until orders agree."""
+    """Arc length of each span, (m,), to 1e-9 relative or better even with cusps: divided until two orders
+    agree.
+    """
+    coarse, agreed = _agreement(spans)
+    if agreed.all():
+        return coarse
     owner, maps = _smooth_parts(spans)
     parts = span_lengths(maps @ (spans - spans[:, :1])[owner])
     return np.asarray(np.bincount(owner, weights=parts, minlength=len(spans)), dtype=float)
+
+
+def _agreement(spans: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Length of each span by one quadrature, and whether that of its halves agrees."""
+    spans = spans - spans[:, :1]
+    legs = spans[:, 1:] - spans[:, :-1]
+    allowed = LENGTH_TOLERANCE * np.sqrt((legs * legs).sum(axis=2)).sum(axis=1)
+    coarse = span_lengths(spans)
+    fine = span_lengths((_BOTH_HALVES @ spans).reshape(-1, 4, 2)).reshape(-1, 2).sum(axis=1)
+    return coarse, np.abs(coarse - fine) <= allowed
 
 
 def measured_gradient(spans: Floats) -> Floats:
@@ -96,7 +116,9 @@ def measured_gradient(spans: Floats) -> Floats:
 
 
 def _smooth_parts(spans: Floats) -> tuple[Ints, Floats]:
-    """Parts on which one quadrature is exact: the span each belongs to, (k,), and its points as a map, (k, 4, 4)."""
+    """Parts on which one quadrature is exact: the span each belongs to, (k,), its points as a map, (k, 4,
+    4).
+    """
     # Measured from each span's start, so that a short span far from the origin keeps its digits.
     spans = spans - spans[:, :1]
     allowed = LENGTH_TOLERANCE * np.linalg.norm(np.diff(spans, axis=1), axis=2).sum(axis=1)
@@ -122,19 +144,25 @@ def lengths_up_to(spans: Floats, t: Floats) -> Floats:
 
 
 def parameters_at(spans: Floats, lengths: Floats, along: Floats, tolerance: float) -> Floats:
-    """The t at which each span has run `along` mm from its start, to `tolerance` mm; `lengths` are the whole ones.
+    """The t at which each span has run `along` mm from its start, to `tolerance` mm; `lengths` are whole
+    ones.
 
     Newton's method on the arc length, with bisection wherever it would leave the bracket (near a cusp).
     """
+    spans = spans - spans[:, :1]
+    # A part of a span is never harder to measure than the whole, so one look decides how carefully to
+    # measure.
+    measure = span_lengths if _agreement(spans)[1].all() else measured_lengths
     t = np.clip(along / np.where(lengths > 0, lengths, 1), 0, 1)
     low, high = np.zeros_like(t), np.ones_like(t)
-    for _ in range(100):
-        excess = lengths_up_to(spans, t) - along
-        if np.all(np.abs(excess) <= tolerance):
+    for _ in range(MOST_STEPS):
+        excess = measure(halves(spans, t)[0]) - along
+        far = np.abs(excess) > tolerance
+        if not far.any():
             break
         low, high = np.where(excess < 0, t, low), np.where(excess > 0, t, high)
         speed = np.linalg.norm(derivatives(spans, t), axis=1)
         step = t - excess / np.maximum(speed, _LEAST_SPEED)
         newton = np.where((step > low) & (step < high), step, 0.5 * (low + high))
-        t = np.where(np.abs(excess) <= tolerance, t, newton)
+        t = np.where(far, newton, t)
     return t

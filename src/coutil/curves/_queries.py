@@ -1,9 +1,13 @@
-"""What is asked of a curve's spans: crossings with a level, the nearest point, extent, straightness, a polyline."""
+"""What is asked of a curve's spans: crossings with a horizontal, nearest point, extent, straightness,
+polyline.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -11,9 +15,9 @@ from coutil.curves._cubic import (
     Floats,
     Ints,
     bernstein_value,
-    derivatives,
     points_on,
-    second_derivatives,
+    points_on_each,
+    towards_nearest,
     turning_points,
 )
 from coutil.curves._lengths import lengths_up_to
@@ -27,10 +31,17 @@ SAME_CROSSING_MM = 1e-6
 # Each span is looked at in this many places before the nearest one is refined; a cubic has at most 5 extrema.
 CLOSEST_SAMPLES = 32
 
+# Four looks narrow a sample's place 256-fold; from there Newton's method doubles the digits at each step.
+CLOSER_LOOKS = 4
+NEWTON_STEPS = 4
+
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """Where a curve meets a horizontal line: span, its parameter t in 0..1, x in mm, `along` in mm from the start."""
+    """Where a curve meets a horizontal: span, its parameter t in 0..1, x in mm, `along` in mm from the start.
+
+    A meeting at a knot is given with the span that ends there.
+    """
 
     span: int
     t: float
@@ -40,7 +51,9 @@ class Crossing:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Closest:
-    """The nearest point of a curve: `along` in mm from the start, distance in mm, coordinates of shape (2,)."""
+    """The nearest point of a curve: `along` in mm from the start, distance in mm, coordinates of shape
+    (2,).
+    """
 
     along: float
     distance: float
@@ -55,8 +68,9 @@ def find_crossings(spans: Floats, knot_lengths: Floats, y: float) -> tuple[Cross
     indices, t = np.array([k for k, _ in found]), np.array([t for _, t in found])
     along = knot_lengths[indices] + lengths_up_to(spans[indices], t)
     x = points_on(spans[indices], t)[:, 0]
-    crossings = [Crossing(int(k), float(u), float(v), float(s)) for k, u, v, s in zip(indices, t, x, along, strict=True)]
-    return _without_doubles(sorted(crossings, key=lambda crossing: crossing.along))
+    order = np.argsort(along, kind="stable")
+    ordered = [(*found[i], float(x[i]), float(along[i])) for i in order]
+    return _without_doubles([Crossing(k, u, v, s) for k, u, v, s in ordered])
 
 
 def _spans_reaching(spans: Floats, y: float) -> list[int]:
@@ -69,7 +83,7 @@ def _meetings(spans: Floats, k: int, y: float) -> list[float]:
     """Parameters at which span k meets the line; a span that lies on it gives the ends of the stretch."""
     if _lies_on(spans, k, y):
         return [t for t, neighbour in ((0.0, k - 1), (1.0, k + 1)) if not _lies_on(spans, neighbour, y)]
-    values = spans[k, :, 1] - y
+    values = (spans[k, :, 1] - y).tolist()
     stops = (0.0, *turning_points(values), 1.0)
     heights = [bernstein_value(values, t) for t in stops]
     touching = [t for t, height in zip(stops, heights, strict=True) if abs(height) <= TOUCH_TOLERANCE_MM]
@@ -85,10 +99,12 @@ def _lies_on(spans: Floats, k: int, y: float) -> bool:
     return 0 <= k < len(spans) and bool(np.all(np.abs(spans[k, :, 1] - y) <= TOUCH_TOLERANCE_MM))
 
 
-def _root_between(values: Floats, low: float, high: float) -> float:
-    """The one root of a cubic that is monotone between two parameters and changes sign: Newton kept in a bracket."""
+def _root_between(values: Sequence[float], low: float, high: float) -> float:
+    """The root of a cubic that is monotone and changes sign between two parameters: Newton kept in a
+    bracket.
+    """
     rising = bernstein_value(values, low) < 0
-    legs = np.diff(values)
+    legs = [after - before for before, after in pairwise(values)]
     t = 0.5 * (low + high)
     for _ in range(100):
         height = bernstein_value(values, t)
@@ -111,7 +127,9 @@ def _without_doubles(crossings: list[Crossing]) -> tuple[Crossing, ...]:
 
 
 def find_closest(spans: Floats, knot_lengths: Floats, point: Floats) -> Closest:
-    """The nearest point of all spans: every near minimum of a sampled distance is refined, the best one kept."""
+    """The nearest point of all spans: every near minimum of a sampled distance is refined, the best one
+    kept.
+    """
     t = np.linspace(0, 1, CLOSEST_SAMPLES + 1)
     k, i = _near_minima(spans, t, point)
     candidates = spans[k]
@@ -124,33 +142,26 @@ def find_closest(spans: Floats, knot_lengths: Floats, point: Floats) -> Closest:
 
 
 def _near_minima(spans: Floats, t: Floats, point: Floats) -> tuple[Ints, Ints]:
-    n, m = len(spans), len(t)
-    samples = points_on(np.repeat(spans, m, axis=0), np.tile(t, n)).reshape(n, m, 2)
-    distances = np.pad(np.linalg.norm(samples - point, axis=2), ((0, 0), (1, 1)), constant_values=np.inf)
+    distances = np.linalg.norm(points_on_each(spans, t) - point, axis=2)
+    distances = np.pad(distances, ((0, 0), (1, 1)), constant_values=np.inf)
     middle = distances[:, 1:-1]
-    spans_near, samples_near = np.nonzero((middle <= distances[:, :-2]) & (middle <= distances[:, 2:]))
-    return spans_near, samples_near
+    k, i = np.nonzero((middle <= distances[:, :-2]) & (middle <= distances[:, 2:]))
+    return k, i
 
 
 def _refined(spans: Floats, t: Floats, reach: float, point: Floats) -> Floats:
-    """Nearest parameters within `reach` of t: the bracket is looked at closer eight times, then Newton's method."""
+    """Nearest parameters within `reach` of t: the bracket is looked at closer, then Newton's method."""
     offsets = np.linspace(-1, 1, 9)
-    for _ in range(8):
+    rows = np.arange(len(t))
+    for _ in range(CLOSER_LOOKS):
         around = np.clip(t[:, None] + reach * offsets, 0, 1)
-        places = points_on(np.repeat(spans, 9, axis=0), around.ravel()).reshape(len(t), 9, 2)
-        t = around[np.arange(len(t)), np.argmin(np.linalg.norm(places - point, axis=2), axis=1)]
+        places = points_on_each(spans, around)
+        t = around[rows, np.argmin(np.linalg.norm(places - point, axis=2), axis=1)]
         reach /= 4
-    for _ in range(3):
-        t = np.clip(t + np.clip(_newton_step(spans, t, point), -reach * 4, reach * 4), 0, 1)
+    for _ in range(NEWTON_STEPS):
+        step = np.clip(towards_nearest(spans, t, point), -4 * reach, 4 * reach)
+        t = np.clip(t + step, 0, 1)
     return t
-
-
-def _newton_step(spans: Floats, t: Floats, point: Floats) -> Floats:
-    away = points_on(spans, t) - point
-    velocity = derivatives(spans, t)
-    slope = np.einsum("md,md->m", away, velocity)
-    bend = np.einsum("md,md->m", velocity, velocity) + np.einsum("md,md->m", away, second_derivatives(spans, t))
-    return np.where(bend > 0, -slope / np.where(bend > 0, bend, 1), 0)
 
 
 def extent(spans: Floats) -> tuple[float, float, float, float]:
@@ -166,7 +177,7 @@ def _range_of(values: Floats) -> tuple[float, float]:
 
 def _stops(values: Floats) -> list[float]:
     """A coordinate where it starts, turns and ends, span by span in order; (n, 4) Bernstein coefficients."""
-    return [bernstein_value(span, t) for span in values for t in (0.0, *turning_points(span), 1.0)]
+    return [bernstein_value(span, t) for span in values.tolist() for t in (0.0, *turning_points(span), 1.0)]
 
 
 def lie_straight(spans: Floats, tolerance: float) -> bool:
@@ -195,5 +206,4 @@ def polyline(spans: Floats, tolerance: float) -> Floats:
 
 
 def _sampled(span: Floats, count: int) -> Floats:
-    t = np.arange(1, count + 1) / count
-    return points_on(np.broadcast_to(span, (count, 4, 2)), t)
+    return points_on_each(span, np.arange(1, count + 1) / count)

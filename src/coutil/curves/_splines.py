@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -21,7 +22,10 @@ JOIN_TOLERANCE_MM = 1e-5
 
 
 def hermite_c2(
-    knots: ArrayLike, widths: ArrayLike, start_tangent: ArrayLike | None = None, end_tangent: ArrayLike | None = None
+    knots: ArrayLike,
+    widths: ArrayLike,
+    start_tangent: ArrayLike | None = None,
+    end_tangent: ArrayLike | None = None,
 ) -> Curve:
     """The C2 cubic spline through knots (n+1, 2) over parameter widths (n,).
 
@@ -31,8 +35,8 @@ def hermite_c2(
     if p.ndim != 2 or w.shape != (len(p) - 1,) or np.any(w <= 0):
         raise BadCurve(f"a spline through {len(p)} knots needs {len(p) - 1} widths above 0")
     matrix, right = _inner_rows(p, w)
-    _end_row(matrix, right, 0, 1, (p[1] - p[0]) / w[0], start_tangent)
-    _end_row(matrix, right, -1, -2, (p[-1] - p[-2]) / w[-1], end_tangent)
+    matrix[0, :2], right[0] = _end_row((p[1] - p[0]) / w[0], start_tangent)
+    matrix[-1, :-3:-1], right[-1] = _end_row((p[-1] - p[-2]) / w[-1], end_tangent)
     return Curve.from_hermite(p, np.linalg.solve(matrix, right), w)
 
 
@@ -49,15 +53,11 @@ def _inner_rows(p: Floats, w: Floats) -> tuple[Floats, Floats]:
     return matrix, right
 
 
-def _end_row(
-    matrix: Floats, right: Floats, end: int, beside: int, chord: Floats, tangent: ArrayLike | None
-) -> None:
+def _end_row(chord: Floats, tangent: ArrayLike | None) -> tuple[tuple[float, float], Floats]:
+    """Coefficients of the end's tangent and of the one beside it, and the right side, (2,)."""
     if tangent is None:
-        matrix[end, end], matrix[end, beside] = 2, 1
-        right[end] = 3 * chord
-    else:
-        matrix[end, end] = 1
-        right[end] = np.asarray(tangent, dtype=float)
+        return (2, 1), 3 * chord
+    return (1, 0), np.asarray(tangent, dtype=float)
 
 
 def smooth_through(
@@ -70,20 +70,21 @@ def smooth_through(
     """
     p = _distinct(points)
     chords = np.linalg.norm(np.diff(p, axis=0), axis=1)
-    return hermite_c2(p, chords, _unit(start_tangent), _unit(end_tangent))
+    return hermite_c2(p, chords, unit_or_none(start_tangent), unit_or_none(end_tangent))
 
 
 def _distinct(points: ArrayLike) -> Floats:
     p = np.asarray(points, dtype=float)
     if p.ndim != 2 or p.shape[1] != 2 or len(p) < 2 or not np.all(np.isfinite(p)):
-        raise BadCurve(f"a curve is drawn through two or more finite points (x, y), not an array of shape {p.shape}")
+        raise BadCurve(f"a curve is drawn through two or more points, not an array of shape {p.shape}")
     same = np.flatnonzero(np.all(np.diff(p, axis=0) == 0, axis=1))
     if len(same):
         raise BadCurve(f"points {same[0]} and {same[0] + 1} are the same: leave one out")
     return p
 
 
-def _unit(tangent: ArrayLike | None) -> Floats | None:
+def unit_or_none(tangent: ArrayLike | None) -> Floats | None:
+    """The direction at length 1, shape (2,); None stays None.  Raises BadCurve where there is no direction."""
     if tangent is None:
         return None
     given = np.asarray(tangent, dtype=float)
@@ -94,16 +95,18 @@ def _unit(tangent: ArrayLike | None) -> Floats | None:
 
 
 def join(curves: Sequence[Curve], tolerance: float = JOIN_TOLERANCE_MM) -> Curve:
-    """One curve of several end to end; each must start within `tolerance` mm of the end before it, or BadCurve.
+    """One curve of several end to end; each must start within `tolerance` mm of the end before it, or
+    BadCurve.
 
     The end before is kept, the start after it gives way.
     """
     if not curves:
         raise BadCurve("there is no curve to join: give one or more")
-    for i, (before, after) in enumerate(zip(curves, curves[1:], strict=False)):
+    for i, (before, after) in enumerate(pairwise(curves)):
         gap = math.dist(before.end, after.start)
         if gap > tolerance:
-            raise BadCurve(f"curve {i + 1} starts {gap:.3g} mm from the end of curve {i}, {tolerance:g} mm allowed")
+            where = f"curve {i + 1} starts {gap:.3g} mm from the end of curve {i}"
+            raise BadCurve(f"{where}, {tolerance:g} mm allowed")
     return Curve(np.concatenate((curves[0].points, *(curve.points[1:] for curve in curves[1:]))))
 
 

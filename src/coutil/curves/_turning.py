@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
-from coutil.curves._cubic import Floats, cross, direction, inflections
+from coutil.curves._cubic import Floats, arriving_direction, cross, inflections, leaving_direction
 from coutil.curves._curve import Curve
 
 # Turning by less than this is rounding or a straight line, and has no side.
@@ -26,9 +27,10 @@ class Run:
 def turning_runs(curve: Curve, samples_per_span: int = 8) -> tuple[Run, ...]:
     """The stretches of one curvature sign in order; a straight curve has none, n runs have n - 1 inflections.
 
-    They end where the curvature of a cubic changes sign; the turning is the difference of tangent angles, followed
-    over `samples_per_span` steps so that turns beyond 180 degrees are counted in full.  A corner at a knot counts
-    as turning without length.  A straight stretch belongs to no run and separates none of one sign.
+    They end where the curvature changes sign; the turning is the difference of tangent angles, followed
+    over `samples_per_span` steps so that turns beyond 180 degrees are counted in full.  A corner at a knot
+    counts as turning without length, the reversal at a cusp is not counted.  A straight stretch belongs to
+    no run and separates none of one sign.
     """
     pieces = [piece for k in range(curve.n_spans) for piece in _pieces(curve, k, samples_per_span)]
     runs: list[Run] = []
@@ -51,7 +53,8 @@ def _pieces(curve: Curve, k: int, samples: int) -> list[Run]:
     span = curve.spans[k]
     stops = (0.0, *inflections(span), 1.0)
     along = [curve.along_of(k, t) for t in stops]
-    pieces = [Run(along[i], along[i + 1], _turning(span, stops[i], stops[i + 1], samples)) for i in range(len(along) - 1)]
+    turning = [_turning(span, a, b, samples) for a, b in pairwise(stops)]
+    pieces = [Run(a, b, turned) for (a, b), turned in zip(pairwise(along), turning, strict=True)]
     return [_corner(curve, k), *pieces]
 
 
@@ -59,12 +62,14 @@ def _corner(curve: Curve, k: int) -> Run:
     along = float(curve.knot_lengths[k])
     if k == 0:
         return Run(along, along, 0.0)
-    return Run(along, along, _angle(direction(curve.spans[k - 1], 1.0), direction(curve.spans[k], 0.0)))
+    arriving, leaving = arriving_direction(curve.spans[k - 1], 1.0), leaving_direction(curve.spans[k], 0.0)
+    return Run(along, along, _angle(arriving, leaving))
 
 
 def _turning(span: Floats, start: float, end: float, samples: int) -> float:
-    tangents = [direction(span, float(t)) for t in np.linspace(start, end, samples + 1)]
-    return sum(_angle(a, b) for a, b in zip(tangents, tangents[1:], strict=False))
+    """Degrees between two parameters; a cusp, whose reversal has no side, can only lie at an inflection."""
+    steps = [float(t) for t in np.linspace(start, end, samples + 1)]
+    return sum(_angle(leaving_direction(span, a), arriving_direction(span, b)) for a, b in pairwise(steps))
 
 
 def _angle(a: Floats, b: Floats) -> float:
