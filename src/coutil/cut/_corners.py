@@ -1,12 +1,14 @@
 """How the ribbons of two neighbouring edges end at the corner between them.
 
-Words: seen from one side, *s* runs along the edge's tangent beyond its end, *u* outwards from the stitching line; the
-*turn* is the angle by which the outline turns left at the corner; an *end line* s(u) says where the ribbon stops.
+Words: seen from one side, *s* runs along the edge's tangent beyond its end, *u* outwards from the stitching
+line; the *turn* is the angle by which the outline turns left at the corner; an *end line* s(u) says where
+the ribbon stops.
 
-At a plain corner the ribbon stops at its neighbour's cut line: x sin(turn) + y cos(turn) = v with (x, y) = (s, u), so
-s(u) = (v - u cos(turn)) / sin(turn), v the neighbour's width. An allowance that is pressed back comes to lie mirrored
-across its own stitching line; for its end to lie on the neighbour's cut line then, it is cut to the mirror image now:
-u changes sign. The seam that crosses it later ends on the pressed seam's stitching line: v = 0.
+At a plain corner the ribbon stops at its neighbour's cut line: x sin(turn) + y cos(turn) = v with (x, y) =
+(s, u), so s(u) = (v - u cos(turn)) / sin(turn), v the neighbour's width. An allowance that is pressed back
+comes to lie mirrored across its own stitching line; for its end to lie on the neighbour's cut line then, it
+is cut to the mirror image now: u changes sign. The seam that crosses it later ends on the pressed seam's
+stitching line: v = 0.
 """
 
 from __future__ import annotations
@@ -35,8 +37,9 @@ REACH = 4.0
 class CutCorner:
     """What happens to the cut line at one corner.
 
-    `mirrored` names the edge whose pressed-back allowance follows its neighbour, None at a plain corner; `tip` is
-    the outermost point of the corner, (2,); `blunt` where it was longer than twice the width and is cut off.
+    `mirrored` names the edge whose pressed-back allowance follows its neighbour, None at a plain corner;
+    `tip` is the outermost point of the corner, (2,); `blunt` where it was longer than twice the width and is
+    cut off.
     """
 
     before: str
@@ -132,7 +135,7 @@ class Joint:
 
 
 def joint(before: Side, after: Side, first: str | None) -> Joint:
-    """The corner where `before` ends and `after` begins; `first` names the one that is pressed back first, if any."""
+    """The corner where `before` ends and `after` begins; `first` names the one pressed back first, if any."""
     frames = _frame_at_end(before), _frame_at_start(after)
     turn = _turn(frames[0].ahead, -frames[1].ahead)
     ends = (

@@ -19,11 +19,11 @@ from coutil.cut._widths import USUAL, Allowances, edge_width, is_fold, sewn_rank
 from coutil.errors import BadStyle
 from coutil.pattern import Edge, Layer, Piece, Role
 
-# Shapes are joined on a grid of this step, so that rounding leaves no slit between neighbours, and points of the
-# result that lie this near to a line are left out: both far below any cutter's step.
+# Shapes are joined on a grid of this step, so that rounding leaves no slit between neighbours, and points of
+# the result that lie this near to a line are left out: both far below any cutter's step.
 GRID_MM = 1e-6
 
-# Edges of one piece whose ends lie further apart than this do not meet: a stitching line with a gap has no inside.
+# Edges whose ends lie further apart than this do not meet: a stitching line with a gap has no inside.
 GAP_TOLERANCE_MM = 0.01
 
 
@@ -31,8 +31,9 @@ GAP_TOLERANCE_MM = 0.01
 class CutPiece:
     """One piece as it is cut from one layer.
 
-    `outline` (m, 2) runs anticlockwise, is not closed by repetition, and lies within 0.01 mm of the exact cut line.
-    `widths` gives for every edge what lies between stitching and cut line, mm; `fold` names the edge on the fold.
+    `outline` (m, 2) runs anticlockwise, does not repeat its first point, and lies within 0.01 mm of the exact
+    cut line.  `widths` gives for every edge what lies between stitching and cut line, mm; `fold` names the
+    edge on the fold.
     """
 
     piece: str
@@ -60,8 +61,9 @@ class ShapedOutline:
 def cut_outline(piece: Piece, layer: Layer, allowances: Allowances = USUAL) -> CutPiece:
     """The piece's cut line on that layer: stitching line, turn of cloth and allowance.
 
-    Corners: an allowance that is pressed back ends mirrored, so that it then lies on the neighbouring edge's cut line;
-    elsewhere a plain mitre; no tip is longer than twice the width. Raises BadStyle where nothing is left to cut.
+    Corners: an allowance that is pressed back ends mirrored, so that it then lies on the neighbouring edge's
+    cut line; elsewhere a plain mitre; a tip is cut off at twice the width.
+    Raises BadStyle where the outline is open or crosses itself, and where nothing is left of the piece.
     """
     widths = {edge.name: edge_width(piece, edge, layer, allowances) for edge in piece.edges}
     fold = next((edge.name for edge in piece.edges if is_fold(piece, edge)), None)
@@ -81,7 +83,7 @@ def _without_allowance(edge: Edge) -> Edge:
 
 
 def _ranks(piece: Piece) -> dict[str, int | None]:
-    """Sewing rank by edge, without the fold: beside it the cut line is mitred, so that it opens out as one line."""
+    """Sewing rank by edge, without the fold: beside it a mitre makes the cut line open out as one line."""
     return {edge.name: sewn_rank(edge) for edge in piece.edges if not is_fold(piece, edge)}
 
 
@@ -105,12 +107,12 @@ def _require_meeting(piece: Piece, edge: Edge, curve: Curve, following: Curve) -
     gap = float(np.linalg.norm(following.start - curve.end))
     if gap > GAP_TOLERANCE_MM:
         raise BadStyle(
-            f"piece {piece.name}: edge {edge.name} ends {gap:.2f} mm from where the next begins; close the outline"
+            f"piece {piece.name}: edge {edge.name} ends {gap:.2f} mm before the next begins; close the outline"
         )
 
 
 def _pressed_first(a: Side, b: Side, ranks: Mapping[str, int | None]) -> str | None:
-    """Which of two neighbours is pressed back before the other is sewn; None where neither is, or both at once."""
+    """Which of two neighbours is pressed back before the other is sewn; None where neither is, or both."""
     if a.name not in ranks or b.name not in ranks:
         return None
     ranked = [

@@ -1,7 +1,7 @@
 """The strip between an edge and its cut line, before its ends are shaped.
 
-Words: a *side* is an edge with its width; its *ribbon* is the strip of that width beside it, outside the piece for a
-positive width and inside for a negative one.
+Words: a *side* is an edge with its width; its *ribbon* is the strip of that width beside it, outside the
+piece for a positive width and inside for a negative one.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 # Both the edge and its cut line are drawn as chords; together with everything else they stay within 0.01 mm.
 CHORD_TOLERANCE_MM = 0.004
 
-# Doubling the chords this often ends the search where a cut line has a cusp that no number of chords can follow.
+# Doubling the chords this often ends the search where a cut line has a cusp that no chords can follow.
 MOST_DOUBLINGS = 6
 
 # A derivative shorter than this part of the span has no direction.
@@ -59,7 +59,7 @@ def sampled_side(name: str, curve: Curve, width: float) -> Side:
 
 
 def _chords_for(curve: Curve) -> int:
-    """Chords a span needs: one over a parameter step h leaves it by at most h^2 / 8 times its second derivative."""
+    """Chords a span needs: one over a step h leaves it by at most h^2 / 8 times its second derivative."""
     bend = 6 * float(np.linalg.norm(np.diff(curve.spans, n=2, axis=1), axis=2).max())
     return max(1, math.ceil(math.sqrt(bend / (8 * CHORD_TOLERANCE_MM))))
 
@@ -99,7 +99,7 @@ def _right_of(directions: Floats) -> Floats:
 
 
 def _sag(points: Floats) -> float:
-    """How far each point lies from the chord between its neighbours: four times what its own chords leave out."""
+    """How far points lie from the chord between their neighbours, over 4: what their own chords leave out."""
     across = points[1:-1] - (points[:-2] + points[2:]) / 2
     chord = points[2:] - points[:-2]
     lengths = np.linalg.norm(chord, axis=1)

@@ -17,14 +17,14 @@ TRIMMED_ROLES = frozenset({Role.NECKLINE, Role.ARMHOLE, Role.CRADLE})
 # Makers trim 2 to 3 mm (common practice, no source).
 FOAM_TRIM_MM = 2.5
 
-# In the order they are sewn: of two seams that meet, the first is already pressed open when the second crosses it.
-# The closure is no seam, but turns back along its line just the same, and last.
+# In the order they are sewn: of two seams that meet, the first is already pressed open when the second
+# crosses it. The closure is no seam, but turns back along its line just the same, and last.
 SEWN_ORDER = (Role.CUP_SEAM, Role.PANEL_SEAM, Role.CENTRE, Role.CRADLE, Role.SIDE_SEAM, Role.CLOSURE)
 
 
 @dataclass(frozen=True, slots=True)
 class Allowances:
-    """What replaces the usual widths: `by_role` where an edge has no allowance of its own; the foam's trim, mm."""
+    """What replaces the usual widths, mm: `by_role` where an edge has none of its own; the foam's trim."""
 
     by_role: Mapping[Role, float] = field(default_factory=dict)
     foam_trim: float = FOAM_TRIM_MM

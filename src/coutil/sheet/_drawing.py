@@ -119,7 +119,7 @@ def _turn(angle: float) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """Hands everything on to `pen`, mirrored left to right if asked, then turned, then shifted by (dx, dy) mm.
+    """Hands everything on, mirrored left to right if asked, then turned, then shifted by (dx, dy) mm.
 
     Text stays readable: of a mirrored text only the place is mirrored.
     """
@@ -176,7 +176,7 @@ def _mirrored_anchor(anchor: Anchor) -> Anchor:
 
 @dataclass(slots=True)
 class Bounds:
-    """A pen that draws nothing and remembers how far the drawing reaches: texts with it, line widths without."""
+    """A pen that only remembers how far the drawing reaches, with its texts, without its line widths."""
 
     _low: Floats = field(default_factory=lambda: np.full(2, np.inf))
     _high: Floats = field(default_factory=lambda: np.full(2, -np.inf))

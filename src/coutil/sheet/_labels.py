@@ -61,7 +61,7 @@ class LevelName:
 
 
 def level_names(outline: Floats, levels: Mapping[str, Floats], lines: Iterable[Floats]) -> list[LevelName]:
-    """A name for each level line, from its left end: above it where that crosses nothing, else below, else smaller.
+    """A name for each level line, as far left as it crosses nothing: above, else below, else smaller.
 
     A name that has no room at SMALLEST_TEXT_MM is left out.
     """
@@ -83,7 +83,7 @@ def _level_name(string: str, line: Floats, room: BaseGeometry) -> LevelName | No
 
 
 def free_room(outline: Floats, lines: Iterable[Floats], taken: Iterable[Floats]) -> BaseGeometry:
-    """The inside of the outline (m, 2) that keeps clear of it, of other lines and of taken areas (text boxes)."""
+    """The inside of the outline (m, 2) that keeps clear of it, of lines and of taken areas (text boxes)."""
     inside = shapely.make_valid(Polygon(outline)).buffer(-2 * CLEARANCE_MM)
     obstacles = [LineString(line) for line in lines] + [Polygon(area) for area in taken]
     return inside.difference(shapely.union_all(obstacles).buffer(CLEARANCE_MM))

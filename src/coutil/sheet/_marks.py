@@ -41,7 +41,7 @@ def net_outline(piece: Piece) -> Floats:
 def level_lines(piece: Piece) -> dict[str, Floats]:
     """Each level's line, (2, 2) from left to right, where the piece carries it.
 
-    It joins the outermost marks; without marks it is the horizontal at the level's height, as far as it is inside.
+    It joins the outermost marks; without marks it is the horizontal at the level's height inside the piece.
     """
     found = {name: _level_line(piece, name) for name in piece.levels}
     found |= {mark.level: _level_line(piece, mark.level) for mark in piece.level_marks}
@@ -83,7 +83,7 @@ def _longest_part(shape: BaseGeometry) -> Floats | None:
 
 
 def grain_line(piece: Piece) -> Floats | None:
-    """The grain arrow, (2, 2): along the grain over nearly the whole length of the piece, clear of its outline."""
+    """The grain arrow, (2, 2): along the grain, nearly as long as the piece, clear of its outline."""
     outline = net_outline(piece)
     radians = math.radians(piece.grain_deg)
     along = np.array([math.cos(radians), math.sin(radians)])
@@ -121,7 +121,7 @@ def draw_level(pen: Pen, line: Floats) -> None:
 
 
 def notch_strokes(piece: Piece, notch: Notch, width: float) -> list[Floats]:
-    """Strokes (2, 2) of one notch, from the cut edge inwards; across the stitching line where there is no allowance.
+    """Strokes (2, 2) of one notch: from the cut edge inwards, or across a stitching line without allowance.
 
     `width` is what lies between stitching and cut line there, mm.
     """
@@ -136,7 +136,7 @@ def notch_strokes(piece: Piece, notch: Notch, width: float) -> list[Floats]:
     ]
 
 
-def draw_notches(pen: Pen, piece: Piece, strokes: list[Floats]) -> None:
+def draw_notches(pen: Pen, strokes: list[Floats]) -> None:
     """All notches of the piece as one group."""
     with group(pen, "notches"):
         for stroke in strokes:

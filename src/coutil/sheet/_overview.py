@@ -53,6 +53,9 @@ class Heading:
     date: str = ""
 
 
+NO_HEADING = Heading()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
     """A piece drawn in its own frame, and where that frame goes on the wall."""
@@ -67,8 +70,8 @@ def overview_svg(
 ) -> str:
     """The overview as an SVG file at true size, mm.
 
-    Pieces stand in the style's order, pieces with a waist below and cups above; each lies over the base's piece of
-    the same name, in the same frame. With a plan the ordered girths are listed beside the legend.
+    Pieces stand in the style's order, pieces with a waist below and cups above; each lies over the base's
+    piece of the same name, in the same frame. With a plan the ordered girths are listed beside the legend.
     """
     drawing = overview(base, style, plan, title, heading)
     bounds = Bounds()
@@ -128,7 +131,8 @@ def _drawn(piece: Piece, base: Style, style: Style) -> Recorder:
 def _first_cut(piece: Piece, style: Style) -> tuple[CutPiece, ...]:
     """The cut line on the first layer the piece is cut from; none for a piece that is cut from nothing."""
     wanted = {source.layer for source in piece.cut}
-    return tuple(cut_outline(piece, layer) for layer in style.layers if layer.name in wanted)[:1]
+    first = next((layer for layer in style.layers if layer.name in wanted), None)
+    return () if first is None else (cut_outline(piece, first),)
 
 
 def _label(piece: Piece, style: Style) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""One piece drawn on a pen: outlines, levels, grain, notches, landmarks, fold and label, each in its named group."""
+"""One piece on a pen: outlines, levels, grain, notches, landmarks, fold and label, each a named group."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ BESIDE_MM = 6.0
 
 @dataclass(frozen=True, slots=True)
 class PieceOptions:
-    """What to draw: the label's lines, its capital height in mm, the cut lines, and the base under the piece."""
+    """What to draw: the label's lines, its capital height (mm), the cut lines, the base under the piece."""
 
     label: tuple[str, ...] = ()
     height: float = 4.0
@@ -95,7 +95,7 @@ def _draw_marks(pen: Pen, piece: Piece, options: PieceOptions) -> None:
         draw_grain(pen, grain)
     for bracket in folds:
         draw_fold(pen, bracket)
-    draw_notches(pen, piece, notches)
+    draw_notches(pen, notches)
     _draw_landmarks(pen, piece)
     lines = [
         *levels.values(),

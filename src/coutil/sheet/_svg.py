@@ -23,7 +23,7 @@ class SvgPen:
     _names: Counter[str] = field(default_factory=Counter)
 
     def begin_group(self, name: str) -> None:
-        """See Pen.  The name is kept in `data-name`; `id` is the same without spaces, numbered where repeated."""
+        """See Pen.  `data-name` keeps the name; `id` is the same without spaces, numbered where repeated."""
         self._parts.append(f"<g id={_attribute(self._unique(name))} data-name={_attribute(name)}>")
 
     def end_group(self) -> None:
@@ -59,7 +59,7 @@ class SvgPen:
         )
 
     def document(self, box: tuple[float, float, float, float], title: str) -> str:
-        """The whole file: (xmin, ymin, xmax, ymax) in mm of the drawing becomes its width and height in mm."""
+        """The whole file: the drawing's (xmin, ymin, xmax, ymax) becomes its width and height, mm."""
         xmin, ymin, xmax, ymax = box
         width, height = _number(xmax - xmin), _number(ymax - ymin)
         head = (
