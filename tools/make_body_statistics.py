@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import sys
 from pathlib import Path
+from textwrap import fill
 
 import numpy as np
 
@@ -26,18 +27,22 @@ def main(path: str) -> None:
     """Print the module made from the survey at `path`."""
     with Path(path).open(newline="", encoding="utf-8") as file:
         charts = [chart_from_survey_row(row) for row in csv.DictReader(file)]
-    keys = [key for key in charts[0].keys() if key not in LEFT_OUT]
+    keys = [key for key in charts[0] if key not in LEFT_OUT]
     values = np.array([[chart[key] for key in keys] for chart in charts])
     covariance = np.cov(values, rowvar=False)
-    print('"""Statistics of surveyed torsos (mm, mm^2), made by tools/make_body_statistics.py; never edited.\n')
+    print('"""Statistics of surveyed torsos (mm, mm^2).')
+    print("\nMade by tools/make_body_statistics.py and never edited.")
     print("COVARIANCE holds the lower triangle, row by row, in the order of KEYS.")
-    print(f'FRONT_SHARES is the least and the most of front arc over girth among {len(charts)} bodies.\n"""\n')
+    print(f'FRONT_SHARES is the least and most of front arc over girth in {len(charts)} bodies.\n"""\n')
     print("from __future__ import annotations\n")
     print_tuple("KEYS", [f'"{key}"' for key in keys], "tuple[str, ...]")
     print_tuple("MEANS", [f"{mean:.1f}" for mean in values.mean(axis=0)], "tuple[float, ...]")
     print("COVARIANCE: tuple[tuple[float, ...], ...] = (")
     for row in range(len(keys)):
-        print(f"    ({', '.join(f'{c:.0f}.0' for c in covariance[row, : row + 1])},),".replace(",,", ","))
+        print("    (")
+        entries = [f"{entry:.0f}.0," for entry in covariance[row, : row + 1]]
+        print(fill(" ".join(entries), 100, initial_indent=" " * 8, subsequent_indent=" " * 8))
+        print("    ),")
     print(")")
     print("FRONT_SHARES: dict[str, tuple[float, float]] = {")
     for stem in STEMS:

@@ -4,6 +4,8 @@ from coutil.measure._chart import Chart, How, Reading
 from coutil.measure._csv_text import chart_from_csv, chart_to_csv
 from coutil.measure._data import chart_from_data, chart_to_data
 from coutil.measure._definitions import MEASUREMENTS, Measurement
+from coutil.measure._findings import ChartFinding
+from coutil.measure._inspect import inspect_chart
 from coutil.measure._keys import measurement, split_key, title
 from coutil.measure._sizes import en_band, en_cup
 from coutil.measure._survey import chart_from_survey_row
@@ -30,6 +32,7 @@ __all__ = [
     "NOISE_LENGTH",
     "UNITS",
     "Chart",
+    "ChartFinding",
     "How",
     "Measurement",
     "Reading",
@@ -49,6 +52,7 @@ __all__ = [
     "en_cup",
     "format_figure",
     "format_length",
+    "inspect_chart",
     "measurement",
     "noise",
     "parse_length",

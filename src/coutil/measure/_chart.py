@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from statistics import median
@@ -91,6 +91,10 @@ class Chart:
             owner = f" of {self.name}" if self.name else ""
             raise BadChart(f"The chart{owner} has no {key}: measure it and add it.")
         return found
+
+    def __iter__(self) -> Iterator[str]:
+        """The keys as stored, in the order of the chart."""
+        return iter(self.readings)
 
     def __contains__(self, key: object) -> bool:
         return isinstance(key, str) and self.get(key) is not None

@@ -10,7 +10,7 @@
     waist_to_lap,,measured,21.5,22.0,
 
 Every column but `measurement` and one of `value`, `left`, `right` may be left out.  Repeated readings stand
-in one cell with bars between them: 88.0 | 88.4 | 88.1.  A file that parts its cells with semicolons is read too.
+in one cell with bars between them: 88.0 | 88.4 | 88.1.  Semicolons may part the cells as well.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Charts from the rows of a survey of torsos measured as a tape would, in centimetres.
 
-Columns used (a row may lack any of them): `body`; `LEVEL_girth` and `LEVEL_front` for the levels bust, underbust,
-waist, highhip and hip; `waist_z` and `highhip_z` (heights above the floor); `apex_separation`; the pairs ending
-in `_L` and `_R` of `apex_to_fold_surf`, `apex_to_armfold`, `side_height_vert` and `apex_to_waist_vert`;
+Columns used (a row may lack any of them): `body`; `LEVEL_girth` and `LEVEL_front` for the levels bust,
+underbust, waist, highhip and hip; `waist_z` and `highhip_z` (heights above the floor); `apex_separation`; the
+pairs ending in `_L` and `_R` of `apex_to_fold_surf`, `apex_to_armfold`, `side_height_vert` and `apex_to_waist_vert`;
 `waist_to_underbust_vert`; `waist_to_hip_vert`; `height`.
 """
 
@@ -62,4 +62,4 @@ def _mm(row: Mapping[str, str], column: str) -> float:
     try:
         return float(row[column]) * _MM_PER_CM
     except ValueError:
-        raise BadChart(f"The survey's column {column} holds {row[column][:40]!r}, which is no number.") from None
+        raise BadChart(f"The survey's column {column} holds {row[column][:40]!r}, no number.") from None
