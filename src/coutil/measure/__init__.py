@@ -1,12 +1,14 @@
 """Measurements: definitions, charts, units, plausibility, estimates.  Millimetres throughout."""
 
 from coutil.measure._chart import Chart, How, Reading
+from coutil.measure._complete import Completed, complete_chart
 from coutil.measure._csv_text import chart_from_csv, chart_to_csv
 from coutil.measure._data import chart_from_data, chart_to_data
 from coutil.measure._definitions import MEASUREMENTS, Measurement
 from coutil.measure._findings import ChartFinding
 from coutil.measure._inspect import inspect_chart
 from coutil.measure._keys import measurement, split_key, title
+from coutil.measure._levels import LevelGirth, girth_at_depth
 from coutil.measure._sizes import en_band, en_cup
 from coutil.measure._survey import chart_from_survey_row
 from coutil.measure._tape import (
@@ -33,7 +35,9 @@ __all__ = [
     "UNITS",
     "Chart",
     "ChartFinding",
+    "Completed",
     "How",
+    "LevelGirth",
     "Measurement",
     "Reading",
     "ReductionLimit",
@@ -48,10 +52,12 @@ __all__ = [
     "chart_to_data",
     "chart_to_json",
     "chart_to_toml",
+    "complete_chart",
     "en_band",
     "en_cup",
     "format_figure",
     "format_length",
+    "girth_at_depth",
     "inspect_chart",
     "measurement",
     "noise",

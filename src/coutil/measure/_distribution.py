@@ -2,8 +2,8 @@
 
 A normal model: the readings of a body have the survey's means and covariances, widened by the spread with
 which two makers would choose levels and lay the tape.  The expectation of one reading given the others is the
-linear regression on them; with P the inverse of the covariance and r the readings less their means, reading i lies
-(P r)_i / sqrt(P_ii) residual standard deviations off (the usual conditional normal formulas).
+linear regression on them; with P the inverse of the covariance and r the readings less their means, reading i
+lies (P r)_i / sqrt(P_ii) residual standard deviations off (the usual conditional normal formulas).
 """
 
 from __future__ import annotations

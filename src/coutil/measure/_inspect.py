@@ -97,7 +97,7 @@ def _measure_again(key: str, value: float, likely: tuple[float, float], unit: Un
 
 
 def _arcs(chart: Chart, doubted: set[str], unit: Unit) -> Iterator[ChartFinding]:
-    """Front arcs that do not go with their girth, and left and right fronts that do not add up to the whole."""
+    """Front arcs that do not go with their girth, and halves that do not add up to the whole."""
     for stem, (least, most) in FRONT_SHARES.items():
         front, girth = chart.get(f"{stem}_front"), chart.get(f"{stem}_girth")
         keys = (f"{stem}_front", f"{stem}_girth")
@@ -120,7 +120,7 @@ def _halves(chart: Chart, key: str, unit: Unit) -> Iterator[ChartFinding]:
         return
     keys = (key, f"{key}_left", f"{key}_right")
     added, whole = format_length(sum(sides), unit), format_length(chart[key], unit)
-    sentence = f"Left and right of the {title(key)} add up to {added}, the whole reads {whole}: take all again."
+    sentence = f"Left and right of the {title(key)} add up to {added}, not to {whole}: take all again."
     yield ChartFinding("arcs", keys, sentence, keys, "warn")
 
 

@@ -2,7 +2,8 @@
 
 Columns used (a row may lack any of them): `body`; `LEVEL_girth` and `LEVEL_front` for the levels bust,
 underbust, waist, highhip and hip; `waist_z` and `highhip_z` (heights above the floor); `apex_separation`; the
-pairs ending in `_L` and `_R` of `apex_to_fold_surf`, `apex_to_armfold`, `side_height_vert` and `apex_to_waist_vert`;
+pairs ending in `_L` and `_R` of `apex_to_fold_surf`, `apex_to_armfold`, `side_height_vert` and
+`apex_to_waist_vert`;
 `waist_to_underbust_vert`; `waist_to_hip_vert`; `height`.
 """
 
@@ -45,7 +46,7 @@ _PAIRS = {  # column without its side: key, share kept, mm taken off
 def chart_from_survey_row(row: Mapping[str, str]) -> Chart:
     """The chart of one row; raises BadChart where a cell is no number.
 
-    The side height is the armpit's less 30 mm, the distance to the armhole three quarters of that to the fold.
+    The side height is the armpit's less 30 mm; the distance to the armhole is 0.75 of that to the fold.
     """
     found = {key: _mm(row, column) for column, key in _SINGLE.items() if row.get(column)}
     if row.get("waist_z") and row.get("highhip_z"):

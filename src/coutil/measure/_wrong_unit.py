@@ -34,7 +34,7 @@ def find_wrong_units(chart: Chart, unit: Unit) -> tuple[ChartFinding, ...]:
 def wrong_factors(values: Mapping[str, float]) -> dict[str, float]:
     """By which factor each wrongly written reading (mm, by stem) would have to be multiplied.
 
-    Groups of readings are tried as well as single ones, since a whole column is easily written in another unit.
+    Groups of readings are tried as well as single ones: a whole column is easily written in another unit.
     """
     mended = dict(values)
     factors: dict[str, float] = {}
@@ -57,7 +57,7 @@ def _best_mend(values: Mapping[str, float], done: Mapping[str, float]) -> _Mend 
 
 
 def _groups(values: Mapping[str, float], done: Mapping[str, float]) -> Iterator[tuple[str, ...]]:
-    """Every reading alone, all girths and arcs, all lengths, and all readings; none that was mended before."""
+    """Every reading alone, all girths and arcs, all lengths, and all readings; none mended before."""
     left = [key for key in values if key not in done]
     yield from ((key,) for key in left)
     round_body = tuple(key for key in left if MEASUREMENTS[key].kind in ("girth", "front_arc"))
