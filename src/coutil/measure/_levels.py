@@ -29,7 +29,7 @@ def girth_at_depth(chart: Chart, depth: float) -> LevelGirth:
 
     Within 10 mm of a measured level that reading counts, unmarked unless it was itself estimated; between
     levels a curve that rises and falls only as the readings do (piecewise cubic, slopes by the harmonic mean
-    rule of Fritsch and Butland, from memory).  Raises BadChart, naming the reading to take, outside the levels.
+    rule of Fritsch and Butland, from memory).  BadChart, naming the reading to take, outside the levels.
     """
     levels = _measured_levels(chart)
     near = min(levels, key=lambda level: abs(level[0] - depth), default=None)
@@ -83,7 +83,7 @@ def monotone_between(xs: Sequence[float], ys: Sequence[float], x: float) -> floa
 
 
 def _slopes(xs: Sequence[float], ys: Sequence[float]) -> list[float]:
-    """Slope at each point: the weighted harmonic mean of both chords, 0 at a hump, the chord's at the ends."""
+    """Slope at each point: weighted harmonic mean of both chords, 0 at a hump, the chord's at the ends."""
     widths = [b - a for a, b in pairwise(xs)]
     chords = [(b - a) / width for (a, b), width in zip(pairwise(ys), widths, strict=True)]
     inner = [_slope(*w, *c) for w, c in zip(pairwise(widths), pairwise(chords), strict=True)]
