@@ -6,7 +6,6 @@ import math
 from dataclasses import replace
 
 import pytest
-from file_samples import line, sample_style, with_edge, with_piece, with_seam
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -27,6 +26,7 @@ from coutil.pattern import (
     find_faults,
 )
 from coutil.pattern._sharing import CupRule
+from helpers.file_samples import line, sample_style, with_edge, with_piece, with_seam
 
 
 def only(style: Style) -> str:

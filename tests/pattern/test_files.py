@@ -9,7 +9,6 @@ from typing import Any
 
 import jsonschema
 import pytest
-from file_samples import sample_style, with_edge, with_piece
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -24,6 +23,7 @@ from coutil.pattern import (
     style_to_json,
 )
 from coutil.pattern._schema import style_schema
+from helpers.file_samples import sample_style, with_edge, with_piece
 
 SCHEMA = files("coutil") / "schemas" / "style.schema.json"
 finite = st.floats(-4000, 4000, allow_nan=False)

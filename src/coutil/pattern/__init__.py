@@ -1,7 +1,7 @@
 """Patterns: piece, edge, seam, level, style; styles read, written and looked through for faults."""
 
 from coutil.pattern._allowance import USUAL_ALLOWANCES, allowance_of
-from coutil.pattern._faults import find_faults
+from coutil.pattern._faults import find_faults, find_number_faults, find_wiring_faults
 from coutil.pattern._files import (
     LARGEST_FILE,
     model_from_json,
@@ -15,8 +15,9 @@ from coutil.pattern._files import (
     style_to_json,
     style_to_model,
     value_as,
+    wired,
 )
-from coutil.pattern._model import FileModel, PieceModel, StyleFile, StyleModel
+from coutil.pattern._model import FileModel, LevelModel, PieceModel, StyleFile, StyleModel
 from coutil.pattern._schema import schema_text
 from coutil.pattern._sharing import (
     Caps,
@@ -66,6 +67,7 @@ __all__ = [
     "LengthRule",
     "Level",
     "LevelMark",
+    "LevelModel",
     "Match",
     "Notch",
     "Part",
@@ -82,6 +84,8 @@ __all__ = [
     "StyleModel",
     "allowance_of",
     "find_faults",
+    "find_number_faults",
+    "find_wiring_faults",
     "model_from_json",
     "model_to_json",
     "piece_from_model",
@@ -94,4 +98,5 @@ __all__ = [
     "style_to_json",
     "style_to_model",
     "value_as",
+    "wired",
 ]

@@ -28,12 +28,23 @@ def find_faults(style: Style) -> tuple[str, ...]:
     Later kinds build on earlier ones and are sought only where those found nothing: numbers, then names, then
     what names refer to, then shapes and sewing.
     """
+    broken = find_wiring_faults(style)
+    if broken:
+        return broken
+    shapes = tuple(fault for piece in style.pieces for fault in find_shape_faults(piece))
+    return (*shapes, *_cup_level_faults(style), *find_sewing_faults(style))
+
+
+def find_wiring_faults(style: Style) -> tuple[str, ...]:
+    """The faults with which nothing can be looked up: numbers, names and what names refer to, the first kind found.
+
+    An altered pattern is read back with these alone, since what became of its shape is the checks' business.
+    """
     for seek in (find_number_faults, _name_faults, find_reference_faults):
         found = tuple(seek(style))
         if found:
             return found
-    shapes = tuple(fault for piece in style.pieces for fault in find_shape_faults(piece))
-    return (*shapes, *_cup_level_faults(style), *find_sewing_faults(style))
+    return ()
 
 
 def find_number_faults(value: object) -> tuple[str, ...]:

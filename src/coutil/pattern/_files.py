@@ -14,7 +14,7 @@ import numpy as np
 
 from coutil.curves import Curve
 from coutil.errors import BadCurve, BadInput, BadStyle
-from coutil.pattern._faults import find_faults, find_number_faults
+from coutil.pattern._faults import find_faults, find_number_faults, find_wiring_faults
 from coutil.pattern._model import (
     EdgeModel,
     FileModel,
@@ -67,10 +67,12 @@ def style_from_json(text: str | bytes) -> Style:
 
 def sound(style: Style) -> Style:
     """The same style; raises BadStyle with its first fault where it has any."""
-    faults = find_faults(style)
-    if faults:
-        raise BadStyle(f"The style {style.name} cannot be used: {faults[0]}{_and_more(len(faults) - 1)}.")
-    return style
+    return _without(find_faults(style), style)
+
+
+def wired(style: Style) -> Style:
+    """The same style; raises BadStyle where numbers or names are wrong, whatever its shape."""
+    return _without(find_wiring_faults(style), style)
 
 
 def style_to_model(style: Style) -> StyleModel:
@@ -163,6 +165,12 @@ def require_format(text: str | bytes, name: str, version: int, what: str) -> Non
 _PAIR = re.compile(r"\[\n\s+(-?[0-9][0-9.eE+-]*),\n\s+(-?[0-9][0-9.eE+-]*)\n\s+\]")
 _PLACE = re.compile(r"^(?P<fault>.*?) - at `(?P<place>[^`]*)`$", re.DOTALL)
 _BYTE = re.compile(r"\(byte (\d+)\)")
+
+
+def _without(faults: tuple[str, ...], style: Style) -> Style:
+    if faults:
+        raise BadStyle(f"The style {style.name} cannot be used: {faults[0]}{_and_more(len(faults) - 1)}.")
+    return style
 
 
 def _and_more(others: int) -> str:

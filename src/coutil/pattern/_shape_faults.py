@@ -83,7 +83,7 @@ def _edge_faults(edge: Edge) -> Iterator[str]:
         yield f"edge {edge.name} reaches {largest:g} mm, over {LARGEST_MM:g}; is it in millimetres?"
         return
     if curve.length < SHORTEST_EDGE_MM:
-        yield f"edge {edge.name} is {curve.length:.2f} mm long, and an edge has at least {SHORTEST_EDGE_MM} mm"
+        yield f"edge {edge.name} is {curve.length:.2f} mm long; an edge has at least {SHORTEST_EDGE_MM} mm"
         return
     knot, turn = _sharpest_turn(curve)
     if turn > KINK_DEG:
