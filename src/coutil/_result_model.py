@@ -42,7 +42,7 @@ class PlanRowModel(FileModel, frozen=True):
 
 
 class GirthOrderModel(FileModel, frozen=True):
-    """Ordered girths at one level, full mm: the body's, what fit makes of it, and what the pieces add up to."""
+    """Ordered girths at one level, full mm: the body's, its fit, and what the pieces add up to."""
 
     level: str
     body: float
@@ -92,7 +92,7 @@ class ConflictModel(FileModel, frozen=True):
 
 
 class FindingModel(FileModel, frozen=True):
-    """One check; `figure` is null where there is nothing to measure, `limit` where the figure is only shown."""
+    """One check; `figure` is null where nothing was there to measure, `limit` where it is only shown."""
 
     name: str
     code: str

@@ -1,4 +1,4 @@
-"""Files on the disk: read whole with a limit, written whole or not at all, every trouble told in one sentence."""
+"""Files on the disk: read whole up to a limit, written whole or not at all, every trouble in one sentence."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def read_bytes(path: str | Path, limit: int = LARGEST_BYTES) -> bytes:
 
 
 def read_text(path: str | Path, limit: int = LARGEST_BYTES) -> str:
-    """The whole file as UTF-8 text, with or without a byte order mark; raises BadInput like `read_bytes`."""
+    """The whole file as UTF-8 text, its byte order mark dropped; raises BadInput like `read_bytes`."""
     data = read_bytes(path, limit)
     try:
         return data.decode("utf-8-sig")
@@ -53,7 +53,7 @@ def read_text(path: str | Path, limit: int = LARGEST_BYTES) -> str:
 def write_bytes(path: str | Path, data: bytes) -> Path:
     """Puts the data under that name, making its folder, and gives the path.
 
-    The old content stays until the new one is complete on the disk.  Raises BadInput where it cannot be written.
+    The old content stays until the new one is complete on the disk.  Raises BadInput where that cannot be done.
     """
     try:
         # A link stays a link: the file it leads to is replaced.
@@ -87,7 +87,7 @@ def reason_of(error: OSError | ValueError) -> str:
 
 
 def _replace(target: Path, data: bytes) -> None:
-    """Writes a file beside the target and moves it into its place, leaving nothing behind where that fails."""
+    """Writes a file beside the target and moves it into its place; leaves nothing behind where that fails."""
     if target.is_dir():
         raise IsADirectoryError(errno.EISDIR, "")
     beside = target.parent / f".coutil-{secrets.token_hex(8)}.part"

@@ -57,8 +57,8 @@ def result_to_json(alteration: Alteration, findings: tuple[Finding, ...]) -> str
         raise BadInput(f"The result cannot be written: {faults[0]}.")
     return model_to_json(
         ResultFile(
-            RESULT_FORMAT,
-            RESULT_VERSION,
+            "coutil-result",
+            1,
             style_to_model(alteration.base),
             style_to_model(alteration.style),
             value_as(alteration.plan, PlanModel),

@@ -160,5 +160,5 @@ def test_a_faulty_base_is_refused_and_a_faulty_outcome_left_to_the_checks() -> N
     text = result_to_json(replace(made, style=made.style.with_pieces({"yoke": crossed})), ())
     assert result_from_json(text).alteration.style.piece("yoke") == crossed
     text = result_to_json(replace(made, base=made.base.with_pieces({"yoke": crossed})), ())
-    with pytest.raises(BadInput, match="the outline is open by 1.00 mm"):
+    with pytest.raises(BadInput, match=r"the outline is open by 1.00 mm"):
         result_from_json(text)

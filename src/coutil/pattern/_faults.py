@@ -36,7 +36,7 @@ def find_faults(style: Style) -> tuple[str, ...]:
 
 
 def find_wiring_faults(style: Style) -> tuple[str, ...]:
-    """The faults with which nothing can be looked up: numbers, names and what names refer to, the first kind found.
+    """The faults with which nothing can be looked up: numbers, names, references; the first kind found.
 
     An altered pattern is read back with these alone, since what became of its shape is the checks' business.
     """
