@@ -77,7 +77,7 @@ class Curve:
 
         Each handle is its knot plus or minus a third of the width times the tangent.
         """
-        p, d, w = (np.asarray(given, dtype=float) for given in (knots, tangents, widths))
+        p, d, w = (numbers(given) for given in (knots, tangents, widths))
         if p.ndim != 2 or p.shape != d.shape or w.shape != (len(p) - 1,) or np.any(w <= 0):
             raise BadCurve(
                 f"a curve of {len(p)} knots needs as many tangents and {len(p) - 1} widths above 0"
@@ -91,7 +91,7 @@ class Curve:
         """The curve of spans (n, 4, 2), each starting exactly where the one before ends (its start is
         used).
         """
-        given = np.asarray(spans, dtype=float)
+        given = numbers(spans)
         return cls(np.concatenate((given[:, :3].reshape(-1, 2), given[-1:, 3])))
 
     def __eq__(self, other: object) -> bool:
@@ -262,13 +262,14 @@ class Curve:
 
 
 def _pair(given: ArrayLike) -> Floats:
-    point = _numbers(given)
+    point = numbers(given)
     if point.shape != (2,) or not np.all(np.isfinite(point)):
         raise BadCurve(f"a point needs two finite numbers, x and y, not {given!r}")
     return point
 
 
-def _numbers(given: ArrayLike) -> Floats:
+def numbers(given: ArrayLike) -> Floats:
+    """A fresh array of floats; raises BadCurve for text, gaps and ragged lists."""
     try:
         return np.array(given, dtype=float)
     except (TypeError, ValueError) as error:
@@ -276,7 +277,7 @@ def _numbers(given: ArrayLike) -> Floats:
 
 
 def _checked(given: ArrayLike) -> Floats:
-    points = _numbers(given)
+    points = numbers(given)
     if points.ndim != 2 or points.shape[1] != 2 or len(points) < 4 or len(points) % 3 != 1:
         raise BadCurve(f"a curve needs 4, 7, 10, ... points (x, y), not an array of shape {points.shape}")
     if not np.all(np.isfinite(points)):

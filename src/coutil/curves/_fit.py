@@ -13,12 +13,19 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from coutil.curves._cubic import Floats, points_on, towards_nearest
-from coutil.curves._curve import Curve
+from coutil.curves._curve import Curve, numbers
 from coutil.curves._splines import unit_or_none
 from coutil.errors import BadCurve
 
-# The parameters follow the curve this often before a span is given up and divided.
-ROUNDS = 12
+# The parameters follow the curve this often before a span is given up and divided.  They follow slowly: a
+# quarter circle of 100 mm is missed by 0.11 mm after 8 rounds, 0.03 after 20, 0.008 after 40 and 0.007
+# after 100.
+ROUNDS = 40
+
+# Missing by this many tolerances after so many rounds, a span will not be saved by the rest (see above:
+# 0.11 to 0.007).
+HOPELESS_AFTER = 8
+HOPELESS = 30
 
 # A handle shorter than this part of its chord comes from an ill-posed fit; a third of the chord is used
 # instead.
@@ -52,14 +59,27 @@ def fit_through(
         if distances.max() <= tolerance:
             spans.append(span)
             continue
-        k = int(np.argmax(distances[1:-1])) + 1
+        k = _place_to_divide(part, distances)
         through = _direction_through(part, k)
         waiting += [(part[k:], through, end), (part[: k + 1], start, through)]
     return Curve.from_spans(spans)
 
 
+def _place_to_divide(points: Floats, distances: Floats) -> int:
+    """The inner point that is missed most; of like ones the one nearer to the middle, so that no sliver is
+    left.
+    """
+    run = _run(points)
+    return int(np.argmax((distances * run * (run[-1] - run))[1:-1])) + 1
+
+
+def _run(points: Floats) -> Floats:
+    """Length of the polyline up to each point."""
+    return np.concatenate(([0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))))
+
+
 def _without_repeats(polyline: ArrayLike) -> Floats:
-    points = np.asarray(polyline, dtype=float)
+    points = numbers(polyline)
     if points.ndim != 2 or points.shape[1] != 2 or not len(points) or not np.all(np.isfinite(points)):
         raise BadCurve(f"a curve is fitted to finite points (x, y), not to an array of shape {points.shape}")
     new = np.concatenate(([True], np.any(np.diff(points, axis=0) != 0, axis=1)))
@@ -76,10 +96,10 @@ def _best_span(
     """The best single span and each point's distance from it (as far as the parameters tell, never too
     small).
     """
-    run = np.concatenate(([0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))))
+    run = _run(points)
     t = run / run[-1]
     best, least = _least_squares(points, t, start, end), np.full(len(points), math.inf)
-    for _ in range(ROUNDS):
+    for tried in range(ROUNDS):
         span = _least_squares(points, t, start, end)
         repeated = np.broadcast_to(span, (len(points), 4, 2))
         inner = np.clip(t + towards_nearest(repeated, t, points), 0, 1)
@@ -87,7 +107,8 @@ def _best_span(
         distances = np.linalg.norm(points_on(repeated, t) - points, axis=1)
         if distances.max() < least.max():
             best, least = span, distances
-        if least.max() <= tolerance:
+        missed = least.max() / tolerance
+        if missed <= 1 or (tried >= HOPELESS_AFTER and missed > HOPELESS):
             break
     return best, least
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from coutil.curves._cubic import Floats
-from coutil.curves._curve import Curve
+from coutil.curves._curve import Curve, numbers
 from coutil.curves._lengths import measured_gradient
 from coutil.errors import BadCurve
 
@@ -31,7 +31,7 @@ def hermite_c2(
 
     End tangents are derivatives by the parameter, used as given; None leaves that end natural (no curvature).
     """
-    p, w = np.asarray(knots, dtype=float), np.asarray(widths, dtype=float)
+    p, w = numbers(knots), numbers(widths)
     if p.ndim != 2 or w.shape != (len(p) - 1,) or np.any(w <= 0):
         raise BadCurve(f"a spline through {len(p)} knots needs {len(p) - 1} widths above 0")
     matrix, right = _inner_rows(p, w)
@@ -74,7 +74,7 @@ def smooth_through(
 
 
 def _distinct(points: ArrayLike) -> Floats:
-    p = np.asarray(points, dtype=float)
+    p = numbers(points)
     if p.ndim != 2 or p.shape[1] != 2 or len(p) < 2 or not np.all(np.isfinite(p)):
         raise BadCurve(f"a curve is drawn through two or more points, not an array of shape {p.shape}")
     same = np.flatnonzero(np.all(np.diff(p, axis=0) == 0, axis=1))
@@ -84,13 +84,13 @@ def _distinct(points: ArrayLike) -> Floats:
 
 
 def unit_or_none(tangent: ArrayLike | None) -> Floats | None:
-    """The direction at length 1, shape (2,); None stays None.  Raises BadCurve where there is no direction."""
+    """The direction at length 1, shape (2,); None stays None.  Raises BadCurve where there is none."""
     if tangent is None:
         return None
-    given = np.asarray(tangent, dtype=float)
-    size = math.hypot(*given)
-    if not 0 < size < math.inf:
-        raise BadCurve(f"a tangent needs a direction, not ({given[0]:g}, {given[1]:g})")
+    given = numbers(tangent)
+    size = float(np.linalg.norm(given))
+    if given.shape != (2,) or not 0 < size < math.inf:
+        raise BadCurve(f"a tangent needs a direction (x, y), not {given.tolist()}")
     return np.asarray(given / size)
 
 
