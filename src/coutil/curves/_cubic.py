@@ -88,11 +88,16 @@ def arriving_direction(span: Floats, t: float) -> Floats:
     return _direction(span, t, lambda: -_first_direction(_divided(span, t)[0][::-1]))
 
 
+def is_moving(span: Floats, velocities: Floats) -> NDArray[np.bool_]:
+    """Whether derivatives (m, 2) of one span are long enough to have a direction, (m,)."""
+    speeds = np.hypot(velocities[:, 0], velocities[:, 1])
+    return np.asarray(speeds > NO_SPEED * np.abs(span - span[0]).max())
+
+
 def _direction(span: Floats, t: float, where_still: Callable[[], Floats]) -> Floats:
-    velocity = derivatives(span[None], np.array([t]))[0]
-    speed = math.hypot(*velocity)
-    if speed > NO_SPEED * float(np.abs(span - span[0]).max()):
-        return np.asarray(velocity / speed)
+    velocity = derivatives(span[None], np.array([t]))
+    if is_moving(span, velocity)[0]:
+        return np.asarray(velocity[0] / math.hypot(*velocity[0]))
     return where_still()
 
 

@@ -188,8 +188,7 @@ class Curve:
         return leaving_direction(self.spans[k[0]], float(t[0]))
 
     def curvature_at(self, along: float) -> float:
-        """Signed curvature in 1/mm, positive where the curve turns left; at a knot that of the span it
-        begins.
+        """Signed curvature in 1/mm, positive where the curve turns left; at a knot of the span it begins.
 
         Where a handle has no length the formula has no value, and the one just inside the span is given.
         """

@@ -8,7 +8,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from coutil.curves._cubic import Floats, arriving_direction, cross, inflections, leaving_direction
+from coutil.curves._cubic import (
+    Floats,
+    arriving_direction,
+    cross,
+    derivatives,
+    inflections,
+    is_moving,
+    leaving_direction,
+)
 from coutil.curves._curve import Curve
 
 # Turning by less than this is rounding or a straight line, and has no side.
@@ -68,8 +76,13 @@ def _corner(curve: Curve, k: int) -> Run:
 
 def _turning(span: Floats, start: float, end: float, samples: int) -> float:
     """Degrees between two parameters; a cusp, whose reversal has no side, can only lie at an inflection."""
-    steps = [float(t) for t in np.linspace(start, end, samples + 1)]
-    return sum(_angle(leaving_direction(span, a), arriving_direction(span, b)) for a, b in pairwise(steps))
+    steps = np.linspace(start, end, samples + 1)
+    velocities = derivatives(np.broadcast_to(span, (len(steps), 4, 2)), steps)
+    if is_moving(span, velocities).all():
+        return sum(_angle(a, b) for a, b in pairwise(velocities))
+    return sum(
+        _angle(leaving_direction(span, a), arriving_direction(span, b)) for a, b in pairwise(steps.tolist())
+    )
 
 
 def _angle(a: Floats, b: Floats) -> float:
