@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from coutil.alter import Group, State
+from coutil.alter import State
 from coutil.check import Verdict
 from coutil.pattern import FileModel, LevelModel, PieceModel, StyleModel
 
@@ -23,7 +23,7 @@ class PlanRowModel(FileModel, frozen=True):
     """One row of the alteration chart; `base`, `client` and `difference` are the measurement as taken, mm."""
 
     key: str
-    group: Group
+    group: Literal["length", "centre", "side", "curves", "cup", "edges"]
     title: str
     measurement: str
     base: float

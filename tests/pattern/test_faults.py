@@ -245,6 +245,9 @@ def test_sharing_rules_that_name_what_is_not_there() -> None:
         (replace(rules, length=replace(rules.length, above="ribs")), "for length names level ribs"),
     ):
         assert words in only(replace(style, sharing=changed))
+    cup = CupRule("front", "back", "side", "cradle", "centre", "top", "top")
+    faults = find_faults(replace(style, sharing=replace(rules, cup=cup)))
+    assert "the sharing rule for the cup names edge cradle of piece front, which is not there" in faults
     fit = replace(style.base_fit, ease={"ribs": 1.0})
     assert "ease at level ribs" in only(replace(style, base_fit=fit))
 
@@ -280,7 +283,7 @@ def test_notches_beyond_their_edge_or_without_strokes() -> None:
 
 def test_no_level_between_underbust_and_bust_on_a_cupped_style() -> None:
     style = sample_style()
-    cup = CupRule("front", "back", "side", "yoke seam", "centre", "top", "top")
+    cup = CupRule("front", "back", "side", "hem", "centre", "top", "top")
     levels = (Level("waist", 0.0, None), Level("underbust", -80.0, None), Level("bust", -160.0, None))
     cupped = replace(style, sharing=replace(style.sharing, cup=cup), levels=levels)
     pieces = {p.name: replace(p, levels={}, level_marks=()) for p in cupped.pieces}

@@ -14,7 +14,6 @@ class _Known:
 
     knots: dict[str, dict[str, int]]
     levels: frozenset[str]
-    seams: frozenset[str]
     layers: frozenset[str]
 
     def edge_fault(self, piece: str, edge: str) -> str | None:
@@ -39,7 +38,6 @@ def find_reference_faults(style: Style) -> Iterator[str]:
     known = _Known(
         {piece.name: {edge.name: edge.curve.n_spans + 1 for edge in piece.edges} for piece in style.pieces},
         frozenset(level.name for level in style.levels),
-        frozenset(seam.name for seam in style.seams),
         frozenset(layer.name for layer in style.layers),
     )
     for piece in style.pieces:
@@ -99,10 +97,6 @@ def _rule_faults(style: Style, known: _Known) -> Iterator[str]:
     for name in style.base_fit.ease:
         if name not in known.levels:
             yield f"the base fit gives ease at level {name}, which is not there"
-    if sharing.cup is not None:
-        for seam in (sharing.cup.cup_seam, sharing.cup.cradle_seam):
-            if seam not in known.seams:
-                yield f"the sharing rule for the cup names seam {seam}, which is not there"
 
 
 def _edges_of_rules(style: Style) -> Iterator[tuple[str, str, str]]:
@@ -116,8 +110,9 @@ def _edges_of_rules(style: Style) -> Iterator[tuple[str, str, str]]:
     yield from (("bust surplus", share.piece, share.edge) for share in sharing.surplus)
     if sharing.cup is not None:
         cup = sharing.cup
-        yield from (("the cup", cup.inner, edge) for edge in (cup.centre_edge, cup.neckline))
-        yield "the cup", cup.outer, cup.armhole
+        shared = (cup.cup_seam, cup.cradle_seam)
+        yield from (("the cup", cup.inner, edge) for edge in (*shared, cup.centre_edge, cup.neckline))
+        yield from (("the cup", cup.outer, edge) for edge in (*shared, cup.armhole))
 
 
 def _told(what: str, fault: str | None) -> Iterator[str]:
