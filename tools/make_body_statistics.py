@@ -34,7 +34,7 @@ def main(path: str) -> None:
     print("\nMade by tools/make_body_statistics.py and never edited.")
     print("COVARIANCE holds the lower triangle, row by row, in the order of KEYS.")
     print(f'FRONT_SHARES is the least and most of front arc over girth in {len(charts)} bodies.\n"""\n')
-    print("from __future__ import annotations\n")
+    print("from __future__ import annotations\n\n# fmt: off")
     print_tuple("KEYS", [f'"{key}"' for key in keys], "tuple[str, ...]")
     print_tuple("MEANS", [f"{mean:.1f}" for mean in values.mean(axis=0)], "tuple[float, ...]")
     print("COVARIANCE: tuple[tuple[float, ...], ...] = (")

@@ -7,6 +7,7 @@ FRONT_SHARES is the least and most of front arc over girth in 150 bodies.
 
 from __future__ import annotations
 
+# fmt: off
 KEYS: tuple[str, ...] = (
     "bust_girth",
     "underbust_girth",

@@ -39,7 +39,7 @@ class Reading:
             raise BadChart(f"A reading is measured, repeated or estimated, not {str(self.how)[:40]!r}.")
         object.__setattr__(self, "value", _stored(self.value))
         object.__setattr__(self, "repeats", tuple(_stored(r) for r in self.repeats))
-        object.__setattr__(self, "taken", _iso_date(self.taken) if self.taken is not None else None)
+        object.__setattr__(self, "taken", iso_date(self.taken) if self.taken is not None else None)
 
     @classmethod
     def of_repeats(cls, values: Iterable[float], taken: str | None = None) -> Reading:
@@ -75,7 +75,7 @@ class Chart:
         object.__setattr__(self, "readings", MappingProxyType(dict(self.readings)))
         object.__setattr__(self, "name", _one_line(self.name, "name"))
         object.__setattr__(self, "worn", _one_line(self.worn, "worn"))
-        object.__setattr__(self, "taken", _iso_date(self.taken) if self.taken else "")
+        object.__setattr__(self, "taken", iso_date(self.taken) if self.taken else "")
 
     def __reduce__(self) -> tuple[Any, ...]:
         # The read-only view cannot be copied or sent to another process; a plain dict can.
@@ -189,7 +189,7 @@ def _one_line(text: object, field: str) -> str:
     return line
 
 
-def _iso_date(text: object) -> str:
+def iso_date(text: object) -> str:
     """The date as YYYY-MM-DD; raises BadChart for anything else."""
     shown = str(text).strip()
     try:

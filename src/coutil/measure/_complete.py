@@ -39,9 +39,10 @@ def complete_chart(client: Chart, base: Chart, levels: Mapping[str, float | None
 
     `levels` gives for each stem (waist, high_hip, hip, hem) the style's depth below the waist in mm, or None
     where the pieces state it alone.  Fronts: the back first (back bust arc = back underbust arc x the
-    base's ratio; elsewhere the base's proportion of front to girth).  High hip and hem: read between the client's
-    own levels at the style's depth.  Lengths: `underbust_to_waist` from bust to waist less cup depth, others the
-    base's.  Girths that cannot be estimated, limits of the body and the centre front height stay absent.
+    base's ratio; elsewhere the base's proportion of front to girth).  High hip and hem: read between the
+    client's own levels at the style's depth.  Lengths: `underbust_to_waist` from bust to waist less cup
+    depth, others the base's.  Girths that cannot be estimated, limits of the body and the centre front
+    height stay absent.
     """
     chart, made = client, list[_Estimate]()
     for stage in (_lengths, _girths_at_depth, _fronts):

@@ -21,7 +21,7 @@ from collections.abc import Iterable, Mapping
 
 from coutil.errors import BadChart
 from coutil.measure._chart import Chart, Reading
-from coutil.measure._data import add_reading, how_of, length_of, unit_of, with_any
+from coutil.measure._data import add_reading, date_of, how_of, length_of, unit_of, with_any
 from coutil.measure._guard import checked_text
 from coutil.measure._keys import SIDES, nearest_words
 from coutil.measure._units import Unit, exact_figure
@@ -57,7 +57,7 @@ def chart_to_csv(chart: Chart, unit: Unit = "mm") -> str:
     out = io.StringIO()
     notes = {"name": chart.name, "unit": unit, "worn": chart.worn, "taken": chart.taken}
     notes["invented"] = "yes" if chart.invented else "no"
-    out.writelines(f"# {word}: {note}\n" for word, note in notes.items() if note)
+    out.writelines(f"# {word}: {_quoted(note)}\n" for word, note in notes.items() if note)
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(("measurement", "value", "how", "taken"))
     for key, reading in chart.readings.items():
@@ -82,14 +82,26 @@ def _split(text: str) -> tuple[Mapping[str, str], list[_Row]]:
 
 
 def _add_note(notes: dict[str, str], line: str, number: int) -> None:
-    # A spreadsheet may quote the line or pad it with empty cells.
-    word, colon, note = line.strip('" ').rstrip(",;").strip('" ').lstrip("# ").partition(":")
+    # A spreadsheet may quote the whole line, or pad it with empty cells.
+    plain = next(iter(_row(line, ",", number)), "") if line.lstrip().startswith('"') else line
+    word, colon, note = plain.strip().lstrip("# ").partition(":")
     word = word.strip().lower()
     if not colon or word not in NOTES:
         return
     if word in notes:
         raise BadChart(f"Line {number}: {word} is given twice; keep one of them.")
-    notes[word] = note.strip()
+    notes[word] = _unquoted(note.strip())
+
+
+def _quoted(note: str) -> str:
+    """The note as it stands, or in quotation marks where its end would be taken for padding."""
+    return f'"{note}"' if note[0] == '"' or note[-1] in ",;" else note
+
+
+def _unquoted(note: str) -> str:
+    bare = note.rstrip(",; ")
+    quoted = len(bare) > 1 and bare[0] == bare[-1] == '"'
+    return bare[1:-1] if quoted else bare
 
 
 def _row(line: str, mark: str, number: int) -> list[str]:
@@ -129,7 +141,7 @@ def _columns(head: list[str], number: int) -> list[str]:
 
 def _readings(cells: Mapping[str, str], unit: Unit, place: str) -> Iterable[tuple[str, Reading]]:
     key = cells.get("measurement", "")
-    taken = cells.get("taken") or None
+    taken = date_of(cells["taken"], place) if cells.get("taken") else None
     filled = [name for name in ("value", *SIDES) if cells.get(name)]
     if not filled or ("value" in filled and len(filled) > 1):
         raise BadChart(f"{place}: give {key[:40] or 'the measurement'} either one value, or left and right.")

@@ -13,7 +13,7 @@ from datetime import date
 from typing import Any, cast
 
 from coutil.errors import BadChart, BadInput
-from coutil.measure._chart import HOWS, Chart, How, Reading
+from coutil.measure._chart import HOWS, Chart, How, Reading, iso_date
 from coutil.measure._definitions import MEASUREMENTS
 from coutil.measure._keys import nearest_words, split_key
 from coutil.measure._units import LONGEST_MM, MM_PER, Unit, exact_figure, parse_length, parse_unit
@@ -39,7 +39,7 @@ def chart_from_data(data: object, unit: Unit | None = None) -> Chart:
         name=_text(head.get("name", "unnamed"), "name"),
         readings=with_any(readings),
         worn=_text(head.get("worn", ""), "worn"),
-        taken=_date(head.get("taken", "")),
+        taken=date_of(head["taken"], "taken") if head.get("taken", "") != "" else "",
         invented=_truth(head.get("invented", False)),
     )
 
@@ -84,6 +84,14 @@ def how_of(value: object, place: str) -> How:
     return cast(How, value)
 
 
+def date_of(value: object, place: str) -> str:
+    """An ISO date, as text or as TOML's own; raises BadChart with the place."""
+    try:
+        return iso_date(value.isoformat() if type(value) is date else _text(value, "the date"))
+    except BadChart as error:
+        raise BadChart(f"{place}: {error}") from None
+
+
 def add_reading(readings: dict[str, Reading], key: str, reading: Reading, place: str) -> None:
     """Enter a reading under its key; raises BadChart where that key already has one or is unknown."""
     try:
@@ -107,7 +115,7 @@ def _readings(key: str, entry: object, unit: Unit) -> Iterable[tuple[str, Readin
         yield key, Reading(length_of(entry, unit, key))
         return
     fields = _table(entry, key, ENTRY_FIELDS)
-    taken = _date(fields["taken"], key) if "taken" in fields else None
+    taken = date_of(fields["taken"], key) if "taken" in fields else None
     sides = [side for side in ("left", "right") if side in fields]
     if len(sides) + ("value" in fields) + ("readings" in fields) != max(len(sides), 1):
         raise BadChart(f"{key}: give one of value, readings, or left and right.")
@@ -175,13 +183,6 @@ def _text(value: object, field: str) -> str:
     if not isinstance(value, str):
         raise BadChart(f"{field} is to be text, not {_shown(value)}.")
     return value
-
-
-def _date(value: object, place: str = "taken") -> str:
-    # TOML has dates of its own; everywhere else they are text.
-    if isinstance(value, date) and type(value) is date:
-        return value.isoformat()
-    return _text(value, place)
 
 
 def _truth(value: object) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from coutil.measure._chart import Chart
 from coutil.measure._definitions import MEASUREMENTS
@@ -20,7 +20,7 @@ _GUESS = {
     10.0: "centimetres in a column of millimetres",
     0.1: "millimetres in a column of centimetres",
 }
-GAIN_A_READING = 12.0  # About 3.5 squared: ordinary bodies differ by as much in squared distance.
+GAIN_NEEDED = 12.0  # About 3.5 squared: ordinary bodies differ by as much in squared distance.
 LIKELY = 3.5  # Residual standard deviations within which a reading is likely.
 UNLIKELY = 4.0  # Beyond these it is doubted; the gap to LIKELY spares a borderline reading.
 
@@ -48,12 +48,17 @@ def wrong_factors(values: Mapping[str, float]) -> dict[str, float]:
 def _best_mend(values: Mapping[str, float], done: Mapping[str, float]) -> _Mend | None:
     before = strangeness(values)
     gains = {
-        (keys, factor): before - strangeness(scaled(values, keys, factor)) - GAIN_A_READING * len(keys)
+        (keys, factor): before - strangeness(scaled(values, keys, factor)) - _needed(keys)
         for keys in _groups(values, done)
         for factor in FACTORS
     }
     best = max(gains, key=lambda mend: gains[mend], default=None)
     return best if best is not None and gains[best] > 0 else None
+
+
+def _needed(keys: Collection[str]) -> float:
+    """The least gain that speaks for a mend; a whole column is one slip, yet a rarer one."""
+    return GAIN_NEEDED if len(keys) == 1 else 2 * GAIN_NEEDED
 
 
 def _groups(values: Mapping[str, float], done: Mapping[str, float]) -> Iterator[tuple[str, ...]]:
