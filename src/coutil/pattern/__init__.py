@@ -4,6 +4,7 @@ from coutil.pattern._allowance import USUAL_ALLOWANCES, allowance_of
 from coutil.pattern._faults import find_faults, find_number_faults, find_wiring_faults
 from coutil.pattern._files import (
     LARGEST_FILE,
+    format_of,
     model_from_json,
     model_to_json,
     piece_from_model,
@@ -86,6 +87,7 @@ __all__ = [
     "find_faults",
     "find_number_faults",
     "find_wiring_faults",
+    "format_of",
     "model_from_json",
     "model_to_json",
     "piece_from_model",

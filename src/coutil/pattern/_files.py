@@ -151,6 +151,12 @@ def model_from_json(text: str | bytes, kind: type[T], what: str) -> T:
         raise BadInput(f"The {what} file is not valid JSON: {_json_fault(error, data)}.") from error
 
 
+def format_of(text: str | bytes) -> str | None:
+    """The format a file says it has, or None; raises BadInput for what is not JSON."""
+    said = model_from_json(text, _Header, "pattern").format
+    return said if isinstance(said, str) else None
+
+
 def require_format(text: str | bytes, name: str, version: int, what: str) -> None:
     """Raises BadInput unless the text says that it is a file of that format and version."""
     header = model_from_json(text, _Header, what)

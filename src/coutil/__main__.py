@@ -1,0 +1,5 @@
+"""`python -m coutil` is `coutil`."""
+
+from coutil.cli import main
+
+main()

@@ -1,0 +1,90 @@
+"""The command line: `coutil`, its commands, and how every run ends.
+
+Exit codes: 0 all well, 1 some check fails (outputs written), 2 bad input, 3 a fault of the program itself,
+130 stopped from the keyboard.  Never a traceback, unless COUTIL_TRACEBACK is set by who mends the program.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from coutil import __version__
+from coutil.commands import alter, check, demo, draft, measures, printing
+from coutil.errors import CoutilError
+
+BAD_INPUT = 2
+OWN_FAULT = 3
+STOPPED = 130
+CLOSED_PIPE = 141
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="coutil")
+def commands() -> None:
+    """Made-to-measure corset patterns: from a client's chart to a checked, printed pattern.
+
+    Begin with `coutil demo`, then try `coutil alter nearest CHART --out DIR` with a chart of your own.
+    A corset is a garment, not an orthosis: pain, numbness, tingling or breathlessness mean take it off.
+    """
+
+
+for module in (demo, draft, alter, check, printing, measures):
+    commands.add_command(module.command)
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Runs one command and leaves the process with its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal of another encoding shows a mark instead of ending the run.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command and gives its exit code; every trouble becomes one sentence on stderr."""
+    try:
+        code = commands.main(args=arguments, prog_name="coutil", standalone_mode=False)
+        sys.stdout.flush()
+    except Exception as error:
+        return _told(error)
+    except (KeyboardInterrupt, click.Abort):
+        click.echo("Stopped.", err=True)
+        return STOPPED
+    return code if isinstance(code, int) else 0
+
+
+def _told(error: Exception) -> int:
+    """Says what went wrong, and gives the exit code."""
+    if isinstance(error, click.Abort):
+        click.echo("Stopped.", err=True)
+        return STOPPED
+    if isinstance(error, BrokenPipeError):
+        # Whoever read the output has seen enough; nothing may be written on leaving.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return CLOSED_PIPE
+    if isinstance(error, click.ClickException):
+        error.show()
+        return BAD_INPUT
+    if os.environ.get("COUTIL_TRACEBACK"):
+        raise error
+    sentence, code = _sentence(error)
+    click.echo(sentence, err=True)
+    return code
+
+
+def _sentence(error: Exception) -> tuple[str, int]:
+    if isinstance(error, CoutilError):
+        return str(error), error.exit_code
+    if isinstance(error, OSError):
+        return f"The disk refused: {error.strerror or error}.", BAD_INPUT
+    kind = type(error).__name__
+    return (
+        f"Something in the program went wrong ({kind}: {error}); please report it with your files.",
+        OWN_FAULT,
+    )

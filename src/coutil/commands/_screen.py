@@ -1,0 +1,89 @@
+"""What stands on the screen: tables, verdicts and progress.  The drawing library is loaded only when used."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from coutil.check import Finding
+    from coutil.measure import ChartFinding
+    from coutil.tables import Table
+
+PIPED_WIDTH = 150  # Columns where the output goes into a file and has no width of its own.
+
+
+def show_table(title: str, table: Table, right: Sequence[int] = (), wide: int | None = None) -> None:
+    """A table whose first row holds the heads; columns in `right` range right, `wide` takes what is left."""
+    from rich.table import Table as Drawn
+    from rich.text import Text
+
+    heads, *rows = table
+    drawn = Drawn(title=title, title_justify="left", title_style="bold", header_style="bold")
+    for i, head in enumerate(heads):
+        justify = "right" if i in right else "left"
+        drawn.add_column(Text(head), justify=justify, ratio=1 if i == wide else None, no_wrap=i in right)
+    for row in rows:
+        drawn.add_row(*(Text(cell) for cell in row))
+    _console().print(drawn)
+
+
+def show_checks(findings: Sequence[Finding]) -> None:
+    """Every check that asks for attention, and how many passed."""
+    from coutil.check import Verdict
+    from coutil.tables import check_table
+
+    telling = [finding for finding in findings if finding.verdict is not Verdict.PASS]
+    if telling:
+        show_table("Checks to look at", check_table(telling), right=(1, 2), wide=5)
+    click.echo(verdict_line(findings))
+
+
+def verdict_line(findings: Sequence[Finding]) -> str:
+    """All verdicts counted, in one line."""
+    from coutil.check import Verdict
+
+    words = {
+        Verdict.PASS: "pass",
+        Verdict.WARN: "to look at",
+        Verdict.DECISION: "to decide",
+        Verdict.EXPLAINED: "explained by what is still missing",
+        Verdict.FAIL: "fail",
+    }
+    counts = ((sum(f.verdict is verdict for f in findings), word) for verdict, word in words.items())
+    told = ", ".join(f"{count} {word}" for count, word in counts if count)
+    return f"{len(findings)} checks: {told}." if findings else "No checks."
+
+
+def show_remarks(remarks: Sequence[ChartFinding]) -> None:
+    """What was noticed about a chart, one line each."""
+    for remark in remarks:
+        click.echo(f"  {'Look again' if remark.severity == 'warn' else 'Note'}: {remark.sentence}")
+
+
+@contextmanager
+def progress(what: str, total: int) -> Iterator[Callable[[str], None]]:
+    """Gives a function to call at the start of each step with its name; silent where nobody watches."""
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+        task = shown.add_task(what, total=total)
+        steps = iter(range(total + 1))
+        yield lambda name: shown.update(task, description=f"{what}: {name}", completed=next(steps, total))
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    return Console() if sys.stdout.isatty() else Console(width=PIPED_WIDTH)

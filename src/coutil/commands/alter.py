@@ -1,0 +1,86 @@
+"""coutil alter: a base altered to a client's chart, checked, and written down."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from coutil.commands._options import ScreenUnit, out_option, read_chart, unit_option, wish_options, wishes_of
+from coutil.commands._screen import show_checks, show_remarks, show_table
+
+if TYPE_CHECKING:
+    from coutil.job import Job
+    from coutil.measure import Chart
+    from coutil.pattern import Style
+
+
+@click.command(name="alter")
+@click.argument("base")
+@click.argument("client", type=click.Path(path_type=Path))
+@out_option("out")
+@wish_options
+@unit_option
+def command(base: str, client: Path, out: Path, unit: ScreenUnit, **wishes: Any) -> int:
+    """Alter BASE to the chart in CLIENT and check the outcome.
+
+    BASE is a style file (.json), the name of a shipped base (90-14: underbust 90 cm, bust 14 cm more), or
+    `nearest`.  CLIENT is a chart as .csv, .toml or .json; `coutil measures` explains what it may hold.
+
+    Writes result.json (everything), style.json (the altered pattern, ready to be a base), chart.csv (the
+    alteration chart), checks.csv and overview.svg.  Ends with 1 where a check fails; the files are written
+    all the same.
+    """
+    from coutil import job
+
+    chart = read_chart(client)
+    order = job.Order(base_for(base, chart), chart, wishes_of(unit=unit, **wishes), unit)
+    done = job.run(order)
+    write_job(done, out)
+    show_job(done)
+    click.echo(f"Written to {out}.")
+    return int(job.has_failed(done.findings))
+
+
+def base_for(base: str, chart: Chart) -> Style:
+    """The style a maker means by BASE; raises BadInput where there is none."""
+    from coutil.files import read_bytes
+    from coutil.job import nearest_sizes, size_name
+    from coutil.pattern import style_from_json
+    from coutil.shipped import shipped_base
+
+    if base == "nearest":
+        return shipped_base(size_name(*nearest_sizes(chart)[0]))
+    if base.lower().endswith(".json") or Path(base).is_file():
+        return style_from_json(read_bytes(base))
+    return shipped_base(base)
+
+
+def write_job(done: Job, folder: Path) -> None:
+    """The files of a finished job."""
+    from coutil import job
+    from coutil.files import write_text
+    from coutil.pattern import style_to_json
+    from coutil.tables import chart_csv, checks_csv
+
+    unit = done.order.unit
+    write_text(folder / "result.json", job.result_text(done))
+    write_text(folder / "style.json", style_to_json(done.alteration.style))
+    write_text(folder / "chart.csv", chart_csv(done.alteration.plan, unit))
+    write_text(folder / "checks.csv", checks_csv(done.findings))
+    write_text(folder / "overview.svg", job.overview_text(done.alteration))
+
+
+def show_job(done: Job) -> None:
+    """The remarks, the alteration chart and the checks on the screen."""
+    from coutil.tables import chart_table, girth_table
+
+    plan, unit = done.alteration.plan, done.order.unit
+    click.echo(f"{done.alteration.base.title} {done.alteration.base.name}, altered to {done.chart.name}")
+    show_remarks(done.remarks)
+    show_table("Girths, full (half)", girth_table(plan, unit), right=(1, 2, 3, 4, 5))
+    show_table("Alteration chart, full girth (half)", chart_table(plan, unit), right=(2, 3, 4), wide=5)
+    for sentence in (*plan.warnings, *(f"{c.sentence} {c.heal}" for c in done.alteration.conflicts)):
+        click.echo(f"  {sentence}")
+    show_checks(done.findings)

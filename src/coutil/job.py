@@ -1,0 +1,136 @@
+"""The one door: a client's chart and a base in, a finished job out.  Files and screens are its callers'.
+
+Command line, workroom, batch and notebook all go through here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from coutil.alter import Alteration, Wishes, alter
+from coutil.check import Finding, Verdict, check_style
+from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped
+from coutil.errors import BadChart, BadInput
+from coutil.measure import Chart, ChartFinding, Unit, complete_chart, inspect_chart
+from coutil.pattern import Style
+from coutil.result_file import result_to_json
+from coutil.sheet import Heading, overview_svg
+
+SIZES: tuple[tuple[int, int], ...] = tuple((under, cup) for under in UNDERBUSTS_CM for cup in CUPS_CM)
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is to be made: the base, the client's chart and wishes, and the unit the maker speaks in."""
+
+    base: Style
+    client: Chart
+    wishes: Wishes
+    unit: Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A finished job.  `chart` is the client's, gaps estimated; `remarks` is what was noticed about it."""
+
+    order: Order
+    chart: Chart
+    remarks: tuple[ChartFinding, ...]
+    alteration: Alteration
+    findings: tuple[Finding, ...]
+
+
+def run(order: Order) -> Job:
+    """Inspect the chart, alter the base, check the outcome.
+
+    Raises BadChart, with the first reason, where the chart cannot be worked from.
+    """
+    depths = {level.measure: level.depth for level in order.base.levels if level.measure is not None}
+    chart = complete_chart(order.client, order.base.base_chart, depths).chart
+    remarks = inspect_chart(chart, _needed(order.base), order.unit)
+    require_usable(order.client.name, remarks)
+    alteration = alter(order.base, chart, order.wishes)
+    return Job(order, chart, remarks, alteration, check_alteration(alteration))
+
+
+def check_alteration(alteration: Alteration) -> tuple[Finding, ...]:
+    """Every check of an altered style against its base, its plan and the client's chart."""
+    style = alteration.style
+    return check_style(
+        style,
+        base=alteration.base,
+        plan=alteration.plan,
+        conflicts=alteration.conflicts,
+        chart=style.base_chart,
+    )
+
+
+def check_base(style: Style) -> tuple[Finding, ...]:
+    """Every check of a style against the chart it was drafted for."""
+    return check_style(style, chart=style.base_chart)
+
+
+def draft(chart: Chart) -> Style:
+    """A cupped overbust drafted for the chart; raises CannotDraft outside the style's range."""
+    require_usable(chart.name, inspect_chart(chart))
+    return draft_cupped(chart)
+
+
+def draft_size(underbust_cm: int, cup_cm: int) -> Style:
+    """One of the project's own bases."""
+    return draft_cupped(base_chart(underbust_cm, cup_cm))
+
+
+def size_name(underbust_cm: int, cup_cm: int) -> str:
+    """How a base of the project is called: underbust and cup difference in cm, as 90-14."""
+    return f"{underbust_cm}-{cup_cm}"
+
+
+def nearest_sizes(chart: Chart) -> tuple[tuple[int, int], ...]:
+    """All sizes, the nearest first: by underbust, then by cup difference, never by bust alone.
+
+    Raises BadChart where bust or underbust is missing.
+    """
+    under = chart["underbust_girth"] / 10
+    cup = chart["bust_girth"] / 10 - under
+    return tuple(sorted(SIZES, key=lambda size: (abs(size[0] - under), abs(size[1] - cup))))
+
+
+def has_failed(findings: Iterable[Finding]) -> bool:
+    """Whether some check failed without a declared reason."""
+    return any(finding.verdict is Verdict.FAIL for finding in findings)
+
+
+def require_usable(name: str, remarks: Iterable[ChartFinding]) -> None:
+    """Raises BadChart, with the first reason and how many more, where a remark stops the work."""
+    stops = [remark for remark in remarks if remark.severity == "stop"]
+    if stops:
+        more = f"  ({len(stops) - 1} more such remarks.)" if len(stops) > 1 else ""
+        raise BadChart(f"The chart of {name} cannot be worked from: {stops[0].sentence}{more}")
+
+
+def result_text(job: Job) -> str:
+    """The result file."""
+    return result_to_json(job.alteration, job.findings)
+
+
+def overview_text(alteration: Alteration) -> str:
+    """The overview drawing as SVG: base dashed, result solid."""
+    chart = alteration.style.base_chart
+    heading = Heading(client=chart.name, date=chart.taken)
+    return overview_svg(alteration.base, alteration.style, alteration.plan, alteration.style.title, heading)
+
+
+def _needed(base: Style) -> tuple[str, ...]:
+    """The girths without which nothing can be shared out: one at each level that the style measures."""
+    girths = (f"{level.measure}_girth" for level in base.levels if level.measure is not None)
+    return tuple(key for key in girths if key in base.base_chart)
+
+
+def require_rows(alteration: Alteration, wishes: Wishes) -> None:
+    """Raises BadInput where a wish names a row that the alteration chart does not have."""
+    known = [row.key for row in alteration.plan.rows]
+    for override in wishes.overrides:
+        if override.row not in known:
+            raise BadInput(f"There is no row {override.row} to overrule; the rows are {', '.join(known)}.")

@@ -1,0 +1,47 @@
+"""What comes with the program: the bases and the demonstration's clients, as files of the package."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+from coutil.errors import BadInput
+from coutil.measure import Chart, chart_from_text
+from coutil.pattern import Style, style_from_json
+
+CHART_SUFFIXES = (".csv", ".toml", ".json")
+
+
+def base_names() -> tuple[str, ...]:
+    """The names of the shipped bases, by underbust and cup difference."""
+    names = (
+        file.name.removesuffix(".json") for file in _folder("bases").iterdir() if file.name.endswith(".json")
+    )
+    return tuple(sorted(names, key=lambda name: tuple(int(part) for part in name.split("-"))))
+
+
+def shipped_base(name: str) -> Style:
+    """The base of that name; raises BadInput, naming the first and last, where there is none."""
+    known = base_names()
+    if name not in known:
+        ends = f"{known[0]} to {known[-1]}" if known else "none"
+        raise BadInput(f"There is no base {name}: give a style file, nearest, or one of the bases {ends}.")
+    return style_from_json(_folder("bases").joinpath(f"{name}.json").read_bytes())
+
+
+def demo_clients() -> dict[str, Chart]:
+    """The charts of the invented touring opera, by file name without its suffix."""
+    charts = (file for file in _folder("clients").iterdir() if _suffix(file) in CHART_SUFFIXES)
+    ordered = sorted(charts, key=lambda file: file.name)
+    return {
+        file.name.removesuffix(_suffix(file)): chart_from_text(file.read_bytes(), _suffix(file))
+        for file in ordered
+    }
+
+
+def _suffix(file: Traversable) -> str:
+    return "." + file.name.rpartition(".")[2]
+
+
+def _folder(name: str) -> Traversable:
+    return files("coutil").joinpath("demo_data", name)

@@ -1,0 +1,153 @@
+"""The alteration chart and the check list as tables of words, for the terminal and for a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from coutil.alter import GirthOrder, Move, Plan, PlanRow, State
+from coutil.check import Finding
+from coutil.errors import BadChart
+from coutil.measure import MEASUREMENTS, Unit, format_figure, format_length, split_key
+
+Table = tuple[tuple[str, ...], ...]
+
+MOVES = {
+    "sideways": ("let out", "taken in"),
+    "upwards": ("raised", "lowered"),
+    "along": ("lengthened", "shortened"),
+    "apart": ("let in", "taken out"),
+}
+STATE_WORDS = {
+    State.COMPUTED: "",
+    State.OVERRULED: "overruled",
+    State.LEFT: "left as in the base",
+    State.LOCKED: "locked",
+}
+SMALLEST_MM = 0.05  # Half of what the figures show.
+
+
+def chart_table(plan: Plan, unit: Unit) -> Table:
+    """The alteration chart: measurement, base, client, difference, where each part goes.  First row: heads.
+
+    Girths are given full, with the half in brackets.
+    """
+    heads = ("row", "measurement", f"base, {unit}", f"client, {unit}", f"difference, {unit}", "where it goes")
+    return (heads, *(_chart_line(row, unit) for row in plan.rows))
+
+
+def girth_table(plan: Plan, unit: Unit) -> Table:
+    """The ordered girths: body, ease, reduction, gap and the garment they lead to, full (half)."""
+    heads = ("level", "body", "ease", "reduction", "gap", f"garment, {unit}")
+    return (heads, *(_girth_line(order, unit) for order in plan.girths))
+
+
+def check_table(findings: Iterable[Finding]) -> Table:
+    """The check list: name, figure, limit, verdict, pieces, advice.  First row: heads."""
+    heads = ("check", "figure", "limit", "verdict", "pieces", "advice")
+    return (heads, *(_check_line(finding) for finding in findings))
+
+
+def chart_csv(plan: Plan, unit: Unit) -> str:
+    """The alteration chart for a spreadsheet: one line a row, figures alone in their cells."""
+    figures = ("base", "client", "difference", "wanted", "applied", "still missing")
+    heads = (
+        "row", "measurement", *(f"{figure} ({unit})" for figure in figures),
+        "state", "estimated", "where it goes", "reason", "remarks",
+    )  # fmt: skip
+    return _csv((heads, *(_csv_line(row, unit) for row in plan.rows)))
+
+
+def checks_csv(findings: Iterable[Finding]) -> str:
+    """The check list for a spreadsheet, figures in the unit named beside them."""
+    heads = ("check", "code", "figure", "limit", "unit", "verdict", "pieces", "advice")
+    return _csv((heads, *(_check_csv_line(finding) for finding in findings)))
+
+
+def where_words(row: PlanRow, unit: Unit) -> str:
+    """Where a row's parts go, in words; what is left or still missing is said too."""
+    parts = [
+        _move_words(list(moves), unit)
+        for _, moves in groupby(row.moves, key=lambda m: (m.piece, m.edge, m.kind))
+    ]
+    parts += [words for words in (STATE_WORDS[row.state],) if words]
+    if abs(row.remainder) >= SMALLEST_MM:
+        parts.append(f"still missing {format_length(row.remainder, unit)}")
+    return "; ".join(parts) or row.reason
+
+
+def _chart_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:
+    figures = (with_half(mm, row.measurement, unit) for mm in (row.base, row.client))
+    difference = with_half(row.difference, row.measurement, unit, sign="+")
+    title = f"{row.title} (estimated)" if row.estimated else row.title
+    return (row.key, title, *figures, difference, where_words(row, unit))
+
+
+def with_half(mm: float, measurement: str, unit: Unit, sign: str = "") -> str:
+    """The figure; of a girth or a front the half in brackets as well."""
+    if not _is_around(measurement):
+        return _signed(mm, unit, sign)
+    return f"{_signed(mm, unit, sign)} ({_signed(mm / 2, unit, sign)})"
+
+
+def _is_around(measurement: str) -> bool:
+    try:
+        return MEASUREMENTS[split_key(measurement)[0]].kind in ("girth", "front_arc")
+    except BadChart:
+        return False
+
+
+def _signed(mm: float, unit: Unit, sign: str) -> str:
+    figure = format_figure(mm, unit)
+    return sign + figure if mm >= SMALLEST_MM else figure
+
+
+def _move_words(moves: Sequence[Move], unit: Unit) -> str:
+    first = moves[0]
+    place = f"{first.piece} {first.edge}".replace("_", " ")
+    amounts = ", ".join(_amount_words(move, unit) for move in moves)
+    return f"{place} {amounts}"
+
+
+def _amount_words(move: Move, unit: Unit) -> str:
+    word = MOVES[move.kind][0 if move.amount >= 0 else 1]
+    at = f" at {move.level.replace('_', ' ')}" if move.level else ""
+    return f"{word} {format_figure(abs(move.amount), unit)}{at}"
+
+
+def _girth_line(order: GirthOrder, unit: Unit) -> tuple[str, ...]:
+    figures = (order.body, order.ease, -order.reduction, -order.gap)
+    garment = f"{format_figure(order.garment, unit)} ({format_figure(order.garment / 2, unit)})"
+    return (order.level.replace("_", " "), *(format_figure(mm, unit) for mm in figures), garment)
+
+
+def _check_line(finding: Finding) -> tuple[str, ...]:
+    limit = "" if finding.limit is None else f"{finding.limit:g} {finding.unit}"
+    figure = f"{finding.figure:.2f} {finding.unit}" if finding.unit != "count" else f"{finding.figure:g}"
+    pieces = ", ".join(piece.replace("_", " ") for piece in finding.pieces)
+    return (finding.name, figure, limit, finding.verdict.value, pieces, finding.advice)
+
+
+def _csv_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:
+    figures = (row.base, row.client, row.difference, row.wanted, row.amount, row.remainder)
+    state = STATE_WORDS[row.state] + (f": {row.why}" if row.why else "")
+    return (
+        row.key, row.title, *(format_figure(mm, unit) for mm in figures), state,
+        "yes" if row.estimated else "", where_words(row, unit), row.reason, " ".join(row.warnings),
+    )  # fmt: skip
+
+
+def _check_csv_line(finding: Finding) -> tuple[str, ...]:
+    limit = "" if finding.limit is None else f"{finding.limit:g}"
+    return (
+        finding.name, finding.code, f"{finding.figure:.4g}", limit, finding.unit,
+        finding.verdict.value, " ".join(finding.pieces), finding.advice,
+    )  # fmt: skip
+
+
+def _csv(rows: Iterable[Sequence[str]]) -> str:
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows(rows)
+    return out.getvalue()
