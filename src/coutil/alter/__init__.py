@@ -1,0 +1,34 @@
+"""Altering: differences, sharing rules, plan, rows, solve, step frames."""
+
+from coutil.alter._alter import Alterer, alter
+from coutil.alter._plan import (
+    Alteration,
+    Conflict,
+    Frame,
+    GirthOrder,
+    Move,
+    Override,
+    Plan,
+    PlanRow,
+    State,
+    TruingNote,
+    Wishes,
+)
+from coutil.alter._truing import trued
+
+__all__ = [
+    "Alteration",
+    "Alterer",
+    "Conflict",
+    "Frame",
+    "GirthOrder",
+    "Move",
+    "Override",
+    "Plan",
+    "PlanRow",
+    "State",
+    "TruingNote",
+    "Wishes",
+    "alter",
+    "trued",
+]

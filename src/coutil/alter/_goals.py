@@ -1,0 +1,270 @@
+"""From the plan's moves to rows: where every knot of every seam edge, centre and cup is to end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from coutil.alter._layout import EdgeSlots, Layout
+from coutil.alter._plan import Move
+from coutil.alter._rows import LEVEL_SLIP, CrossRow, LengthRow, LinearRow, Row
+from coutil.alter._structure import chain_spans, place_in_chain
+from coutil.pattern import CupRule, EdgeRef, KnotRef, Piece, PointRef, Role
+
+# Corners are compared with levels by height; knots lie on their level within this.
+HEIGHT_TOLERANCE_MM = 5.0
+# A corner within this of a level's height belongs to it.
+CORNER_ROLES = frozenset({Role.PANEL_SEAM, Role.SIDE_SEAM})
+TOP, HEM = "top", "hem_line"
+
+
+@dataclass(frozen=True)
+class Goals:
+    """Moves by row key, and lengths that are held: `cradle` per edge (piece, edge) -> mm, `depth` mm or None."""
+
+    moves: tuple[tuple[str, Move], ...] = ()
+    depth: float | None = None
+    upper: float | None = None
+    cradle: dict[tuple[str, str], float] = field(default_factory=dict)
+
+
+def level_rows(layout: Layout, goals: Goals) -> list[Row]:
+    """Heights: hard on centre and closure lines, soft where seams cross a level, at hems and at tops."""
+    rows: list[Row] = []
+    for piece in layout.style.pieces:
+        for edge in piece.edges:
+            slots = layout.slots(piece.name, edge.name)
+            if edge.role.is_vertical:
+                rows += _hard_heights(layout, goals, piece, slots)
+            elif edge.role in CORNER_ROLES:
+                rows += _soft_heights(layout, goals, piece, slots)
+    return rows
+
+
+def _hard_heights(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -> Iterable[Row]:
+    for knot in range(len(slots.positions)):
+        node = int(slots.positions[knot])
+        rise, keys = raised(layout, goals, piece, slots, knot)
+        height = float(layout.nodes[node, 1]) + rise
+        yield LinearRow(keys or f"{piece.name} heights", "plan", ((node, 1, 1.0),), height)
+
+
+def _soft_heights(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -> Iterable[Row]:
+    cup = layout.style.sharing.cup
+    for knot in _height_knots(piece, slots):
+        if cup is not None and _is_free_cup_corner(cup, piece, slots, knot):
+            continue
+        node = int(slots.positions[knot])
+        rise, keys = raised(layout, goals, piece, slots, knot)
+        height = float(layout.nodes[node, 1]) + rise
+        yield LinearRow(keys or f"{piece.name} heights", "structure", ((node, 1, 1.0),), height, LEVEL_SLIP)
+
+
+def _height_knots(piece: Piece, slots: EdgeSlots) -> list[int]:
+    marked = {mark.at.knot for mark in piece.level_marks if mark.at.edge == slots.edge.name}
+    return sorted(marked | {0, len(slots.positions) - 1})
+
+
+def _is_free_cup_corner(cup: CupRule, piece: Piece, slots: EdgeSlots, knot: int) -> bool:
+    """The side seam of the cup takes its ends from the back: only its bust level has a height of its own."""
+    return piece.name == cup.outer and knot in (0, len(slots.positions) - 1)
+
+
+def line_height(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, knot: int) -> float:
+    """Height in mm of the level line that a marked knot belongs to, after the plan; the knot's own otherwise."""
+    own = mark_level(piece, slots.edge.name, knot)
+    base = piece.levels[own] if own is not None else float(layout.nodes[slots.positions[knot], 1])
+    return base + raised(layout, goals, piece, slots, knot)[0]
+
+
+def raised(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, knot: int) -> tuple[float, str]:
+    """How far the plan raises a knot (mm), and the keys of the rows that do."""
+    own = mark_level(piece, slots.edge.name, knot)
+    start = piece.levels[own] if own is not None else float(layout.nodes[slots.positions[knot], 1])
+    total, keys = 0.0, []
+    for key, move in goals.moves:
+        if move.kind != "upwards" or (move.piece, move.edge) != (piece.name, slots.edge.name):
+            continue
+        if _lifts(piece, slots, knot, move, start):
+            total += move.amount
+            keys.append(key)
+    return total, "+".join(dict.fromkeys(keys))
+
+
+def _lifts(piece: Piece, slots: EdgeSlots, knot: int, move: Move, height: float) -> bool:
+    ends = (slots.edge.curve.start[1], slots.edge.curve.end[1])
+    top_knot = 0 if ends[0] > ends[1] else len(slots.positions) - 1
+    if move.level == TOP:
+        return knot == top_knot
+    if move.level == HEM:
+        return knot == len(slots.positions) - 1 - top_knot
+    if move.level is None:
+        return True
+    return move.level in piece.levels and height >= piece.levels[move.level] - HEIGHT_TOLERANCE_MM
+
+
+def mark_level(piece: Piece, edge: str, knot: int) -> str | None:
+    """The level marked at that knot, or None."""
+    at = KnotRef(edge, knot)
+    return next((mark.level for mark in piece.level_marks if mark.at == at), None)
+
+
+# --- sideways ----------------------------------------------------------------------------------------------
+
+
+def outward(slots: EdgeSlots) -> float:
+    """+1 where outwards is towards larger x: on an anticlockwise outline, an edge that runs up."""
+    return 1.0 if slots.edge.curve.end[1] >= slots.edge.curve.start[1] else -1.0
+
+
+def width_rows(layout: Layout, goals: Goals) -> list[Row]:
+    """Where seam, centre and closure edges stand at every level and at both ends."""
+    rows: list[Row] = []
+    for piece in layout.style.pieces:
+        for edge in piece.edges:
+            slots = layout.slots(piece.name, edge.name)
+            if edge.role.is_vertical:
+                rows.append(_vertical_place(layout, goals, piece, slots))
+            elif edge.role in CORNER_ROLES:
+                rows += _seam_places(layout, goals, piece, slots)
+    return rows
+
+
+def _vertical_place(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -> Row:
+    amount, keys = sideways(goals, piece, slots, None)
+    node = int(slots.positions[0])
+    x = float(layout.nodes[node, 0]) + outward(slots) * amount
+    return LinearRow(keys or f"{piece.name}.{slots.edge.name}", "plan", ((node, 0, 1.0),), x)
+
+
+def _seam_places(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -> Iterable[Row]:
+    last = len(slots.positions) - 1
+    for knot in sorted({*_height_knots(piece, slots)}):
+        level = nearest_level(layout, piece, slots, knot)
+        amount, keys = sideways(goals, piece, slots, level)
+        key = keys or f"{piece.name}.{slots.edge.name}"
+        node = int(slots.positions[knot])
+        x = _base_x(layout, piece, slots, knot) + outward(slots) * amount
+        if knot in (0, last):
+            yield LinearRow(key, "plan", ((node, 0, 1.0),), x)
+            continue
+        height = line_height(layout, goals, piece, slots, knot)
+        yield CrossRow(key, "plan", node, int(slots.tangents[knot]), height, x)
+
+
+def _base_x(layout: Layout, piece: Piece, slots: EdgeSlots, knot: int) -> float:
+    """x at which the base's edge crosses the level itself; its knot may have slipped by tenths of a millimetre."""
+    x, y = layout.nodes[slots.positions[knot]]
+    own = mark_level(piece, slots.edge.name, knot)
+    if own is None or knot in (0, len(slots.positions) - 1):
+        return float(x)
+    along, across = layout.nodes[slots.tangents[knot]]
+    return float(x - along / across * (y - piece.levels[own]))
+
+
+def nearest_level(layout: Layout, piece: Piece, slots: EdgeSlots, knot: int) -> str | None:
+    """The level whose amount a knot takes: its own, or the nearest one marked on the edge (carried on parallel)."""
+    marks = [mark for mark in piece.level_marks if mark.at.edge == slots.edge.name]
+    if not marks:
+        return None
+    height = layout.nodes[slots.positions[knot], 1]
+    return min(marks, key=lambda mark: abs(layout.nodes[slots.positions[mark.at.knot], 1] - height)).level
+
+
+def sideways(goals: Goals, piece: Piece, slots: EdgeSlots, level: str | None) -> tuple[float, str]:
+    """Outward amount at a level (mm) and the keys of the rows it comes from."""
+    total, keys = 0.0, []
+    for key, move in goals.moves:
+        if move.kind != "sideways" or (move.piece, move.edge) != (piece.name, slots.edge.name):
+            continue
+        if move.level is None or move.level == level:
+            total += move.amount
+            keys.append(key)
+    return total, "+".join(dict.fromkeys(keys))
+
+
+# --- the cup -----------------------------------------------------------------------------------------------
+
+
+def cup_rows(layout: Layout, goals: Goals) -> list[Row]:
+    """Bust point, upper corner, depth, armhole and cradle of a cupped style."""
+    cup = layout.style.sharing.cup
+    if cup is None:
+        return []
+    rows: list[Row] = []
+    for name in (cup.inner, cup.outer):
+        rows += _bust_point_rows(layout, goals, cup, layout.style.piece(name))
+        rows += _cup_seam_rows(layout, goals, cup, layout.style.piece(name))
+    rows += _armhole_rows(layout, goals, cup)
+    rows += [_held_length(layout, edge, mm) for edge, mm in goals.cradle.items()]
+    return rows
+
+
+def _bust_point_rows(layout: Layout, goals: Goals, cup: CupRule, piece: Piece) -> list[Row]:
+    at = bust_point(piece, cup)
+    node = layout.position(at)
+    slots = layout.slots(piece.name, cup.cup_seam)
+    amount, keys = sideways(goals, piece, slots, "bust")
+    x = float(layout.nodes[node, 0]) + outward(slots) * amount
+    y = float(layout.nodes[node, 1])
+    return [
+        LinearRow(keys or f"bust point of {piece.name}", "plan", ((node, 0, 1.0),), x),
+        LinearRow(f"bust point of {piece.name}", "structure", ((node, 1, 1.0),), y),
+    ]
+
+
+def bust_point(piece: Piece, cup: CupRule) -> PointRef:
+    """The knot of the bust point on a cup piece's cup seam."""
+    mark = piece.landmark("bust_point")
+    assert mark is not None, f"{piece.name} carries no bust point"
+    return PointRef(piece.name, cup.cup_seam, mark.knot)
+
+
+def cup_seam_spans(layout: Layout, cup: CupRule, piece: Piece) -> tuple[list[int], list[int]]:
+    """Spans of a cup piece's seam below and above the bust point."""
+    chain = (EdgeRef(piece.name, cup.cup_seam),)
+    spans = chain_spans(layout, chain)
+    at = place_in_chain(layout, chain, bust_point(piece, cup))
+    first, second = spans[:at], spans[at:]
+    curve = layout.slots(piece.name, cup.cup_seam).edge.curve
+    return (first, second) if curve.start[1] < curve.end[1] else (second, first)
+
+
+def _cup_seam_rows(layout: Layout, goals: Goals, cup: CupRule, piece: Piece) -> list[Row]:
+    below, above = cup_seam_spans(layout, cup, piece)
+    rows: list[Row] = []
+    if goals.depth is not None:
+        rows.append(_length_row("cup_depth", below, goals.depth))
+    if goals.upper is not None:
+        rows.append(_length_row("upper_corner", above, goals.upper))
+    return rows
+
+
+def _length_row(key: str, spans: Sequence[int], target: float) -> Row:
+    return LengthRow(key, "plan", tuple((span, 1.0) for span in spans), target)
+
+
+def _armhole_rows(layout: Layout, goals: Goals, cup: CupRule) -> list[Row]:
+    """The middle of the armhole moves on its own line from the bust point."""
+    piece = layout.style.piece(cup.outer)
+    middle = piece.landmark("armhole_middle")
+    if middle is None:
+        return []
+    point = layout.position(PointRef(piece.name, middle.edge, middle.knot))
+    centre = layout.position(bust_point(piece, cup))
+    line = layout.nodes[point] - layout.nodes[centre]
+    found = [(key, move.amount) for key, move in goals.moves if move.kind == "apart"]
+    reach = line * (1.0 + sum(amount for _, amount in found) / float(np.hypot(*line)))
+    key = "+".join(key for key, _ in found) or "armhole"
+    return [
+        LinearRow(key, "plan", ((point, axis, 1.0), (centre, axis, -1.0)), float(reach[axis]))
+        for axis in (0, 1)
+    ]
+
+
+def _held_length(layout: Layout, edge: tuple[str, str], target: float) -> Row:
+    slots = layout.slots(*edge)
+    spans = tuple((slots.first_span + i, 1.0) for i in range(len(slots.widths)))
+    return LengthRow("cradle", "sewing", spans, target)

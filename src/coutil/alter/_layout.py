@@ -1,0 +1,219 @@
+"""Which numbers may move: one position for every knot and corner, one tangent for every end of a smooth run.
+
+A tangent is the derivative by the curve's own C1 parameter, so a displacement of positions and tangents is a cubic
+along every edge and keeps every edge smooth by construction.  Neighbouring edges of a piece share their corner.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coutil.curves import Curve
+from coutil.pattern import Edge, Piece, PointRef, Role, Style
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+# Bending length 100 mm: a displacement decays over that length.  Tried: ten times more or less shows no difference.
+BENDING = 1e4
+STRETCHING = 1.0
+# Keeps a piece that no row holds from floating away.
+ANCHOR = 1e-5
+
+SOFT_ROLES = frozenset({Role.CRADLE, Role.NECKLINE, Role.ARMHOLE, Role.TOP, Role.HEM})
+SOFT_STIFFNESS = 0.1
+STRAIGHT_STIFFNESS = 0.001
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeSlots:
+    """Where an edge's numbers live: nodes of its knots' positions and tangents, its spans and control points."""
+
+    piece: str
+    edge: Edge
+    positions: Ints
+    tangents: Ints
+    widths: Floats
+    first_span: int
+    first_point: int
+
+
+@dataclass(frozen=True)
+class Layout:
+    """All nodes of a style.  `nodes` (N, 2) holds the base's positions and tangents; `to_points` (P, N) maps a
+    displacement of the nodes to a displacement of the control points (P, 2).
+    """
+
+    style: Style
+    edges: dict[tuple[str, str], EdgeSlots]
+    nodes: Floats
+    points: Floats
+    to_points: Floats
+    span_points: Ints
+    energy: Floats
+
+    @cached_property
+    def flexibility(self) -> Floats:
+        """Inverse of the energy matrix, (N, N): how far the nodes move under unit pulls."""
+        return np.asarray(np.linalg.inv(self.energy))
+
+    def slots(self, piece: str, edge: str) -> EdgeSlots:
+        """The numbers of one edge."""
+        return self.edges[piece, edge]
+
+    def position(self, ref: PointRef) -> int:
+        """Node of a knot's position."""
+        return int(self.slots(ref.piece, ref.edge).positions[ref.knot])
+
+    def tangent(self, ref: PointRef) -> int:
+        """Node of a knot's tangent on that edge."""
+        return int(self.slots(ref.piece, ref.edge).tangents[ref.knot])
+
+    def moved(self, shift: Floats) -> Style:
+        """The style with its nodes displaced by `shift` (N, 2)."""
+        points = self.points + self.to_points @ shift
+        pieces = {piece.name: self._moved_piece(piece, points) for piece in self.style.pieces}
+        return self.style.with_pieces(pieces)
+
+    def _moved_piece(self, piece: Piece, points: Floats) -> Piece:
+        curves = {}
+        for edge in piece.edges:
+            slots = self.edges[piece.name, edge.name]
+            count = 3 * (len(slots.positions) - 1) + 1
+            curves[edge.name] = Curve(points[slots.first_point : slots.first_point + count])
+        return piece.with_curves(_closed(piece, curves))
+
+
+def _closed(piece: Piece, curves: dict[str, Curve]) -> dict[str, Curve]:
+    """Let each edge start exactly where the one before it ends: rounding would leave 1e-13 mm."""
+    closed = {}
+    for before, edge in zip((piece.edges[-1], *piece.edges[:-1]), piece.edges, strict=True):
+        points = curves[edge.name].points.copy()
+        points[0] = curves[before.name].points[-1]
+        closed[edge.name] = Curve(points)
+    return closed
+
+
+def lay_out(style: Style) -> Layout:
+    """Number the nodes of every edge and gather the energy of their displacement."""
+    builder = _Builder()
+    for piece in style.pieces:
+        builder.add_piece(piece)
+    return builder.layout(style)
+
+
+class _Builder:
+    """Counts nodes, spans and control points while the pieces are added."""
+
+    def __init__(self) -> None:
+        self.edges: dict[tuple[str, str], EdgeSlots] = {}
+        self.nodes: list[Floats] = []
+        self.points: list[Floats] = []
+        self.spans = 0
+        self.n_points = 0
+
+    def add_piece(self, piece: Piece) -> None:
+        corners = [self._node(edge.curve.start) for edge in piece.edges]
+        for i, edge in enumerate(piece.edges):
+            after = corners[(i + 1) % len(corners)]
+            self._add_edge(piece.name, edge, corners[i], after)
+
+    def _node(self, value: Floats) -> int:
+        self.nodes.append(np.asarray(value, dtype=np.float64))
+        return len(self.nodes) - 1
+
+    def _add_edge(self, piece: str, edge: Edge, start: int, end: int) -> None:
+        curve = edge.curve
+        inner = [self._node(knot) for knot in curve.knots[1:-1]]
+        tangents = [self._node(tangent) for tangent in knot_tangents(curve)]
+        self.edges[piece, edge.name] = EdgeSlots(
+            piece,
+            edge,
+            np.array([start, *inner, end]),
+            np.array(tangents),
+            np.diff(curve.parameters),
+            self.spans,
+            self.n_points,
+        )
+        self.points.append(curve.points)
+        self.spans += curve.n_spans
+        self.n_points += len(curve.points)
+
+    def layout(self, style: Style) -> Layout:
+        count = len(self.nodes)
+        to_points = np.zeros((self.n_points, count))
+        energy = np.eye(count) * ANCHOR
+        span_points = np.zeros((self.spans, 4), dtype=np.int64)
+        for slots in self.edges.values():
+            _fill_points(to_points, slots)
+            _fill_energy(energy, slots)
+            spans = len(slots.widths)
+            first = slots.first_point + 3 * np.arange(spans)
+            span_points[slots.first_span : slots.first_span + spans] = first[:, None] + np.arange(4)
+        points = np.concatenate(self.points)
+        return Layout(style, self.edges, np.array(self.nodes), points, to_points, span_points, energy)
+
+
+def knot_tangents(curve: Curve) -> Floats:
+    """Derivative by the C1 parameter at every knot, (n + 1, 2); the mean of both sides at inner knots."""
+    widths = np.diff(curve.parameters)[:, None]
+    spans = curve.spans
+    out = 3 * (spans[:, 1] - spans[:, 0]) / widths
+    into = 3 * (spans[:, 3] - spans[:, 2]) / widths
+    return np.concatenate((out[:1], 0.5 * (out[1:] + into[:-1]), into[-1:]))
+
+
+def _fill_points(to_points: Floats, slots: EdgeSlots) -> None:
+    first = slots.first_point
+    for k, width in enumerate(slots.widths):
+        start, end = slots.positions[k], slots.positions[k + 1]
+        row = first + 3 * k
+        to_points[row, start] = 1.0
+        to_points[row + 1, start] = 1.0
+        to_points[row + 1, slots.tangents[k]] = width / 3
+        to_points[row + 2, end] = 1.0
+        to_points[row + 2, slots.tangents[k + 1]] = -width / 3
+        to_points[row + 3, end] = 1.0
+
+
+def _fill_energy(energy: Floats, slots: EdgeSlots) -> None:
+    stiffness = _stiffness(slots.edge)
+    for k, width in enumerate(slots.widths):
+        nodes = [slots.positions[k], slots.tangents[k], slots.positions[k + 1], slots.tangents[k + 1]]
+        energy[np.ix_(nodes, nodes)] += stiffness * (BENDING * _bending(width) + STRETCHING * _stretching(width))
+
+
+def _stiffness(edge: Edge) -> float:
+    if edge.straight or edge.role.is_vertical:
+        return STRAIGHT_STIFFNESS
+    return SOFT_STIFFNESS if edge.role in SOFT_ROLES else 1.0
+
+
+def _bending(h: float) -> Floats:
+    """Integral of u''^2 over a cubic Hermite element of width h (any finite-element handbook: the beam element)."""
+    matrix = np.array(
+        [
+            [12, 6 * h, -12, 6 * h],
+            [6 * h, 4 * h * h, -6 * h, 2 * h * h],
+            [-12, -6 * h, 12, -6 * h],
+            [6 * h, 2 * h * h, -6 * h, 4 * h * h],
+        ]
+    )
+    return np.asarray(matrix / h**3)
+
+
+def _stretching(h: float) -> Floats:
+    """Integral of u'^2 over a cubic Hermite element of width h (the beam element's geometric stiffness)."""
+    matrix = np.array(
+        [
+            [36, 3 * h, -36, 3 * h],
+            [3 * h, 4 * h * h, -3 * h, -h * h],
+            [-36, -3 * h, 36, -3 * h],
+            [3 * h, -h * h, -3 * h, 4 * h * h],
+        ]
+    )
+    return np.asarray(matrix / (30 * h))

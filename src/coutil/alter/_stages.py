@@ -1,0 +1,165 @@
+"""The stages of one alteration: panels first, then everything with the cradle held, then the cup's depth.
+
+Stage 0 fixes the length of the cradle: only length, centre, side and underbust rows may change it.  Then all rows
+are met with the cradle held at that length and the cup's depth at the base's; at last the depth is released and
+goes as far as no new hollow appears in the cup's lower edges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from coutil.alter._cup_shape import cup_is_sound, cup_state
+from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
+from coutil.alter._layout import Floats, Layout
+from coutil.alter._plan import Move, Plan, PlanRow
+from coutil.alter._rows import Row
+from coutil.alter._solve import Solution
+from coutil.alter._structure import seam_length_rows, sewing_rows, structure_rows
+from coutil.alter._truing import solve_surely
+from coutil.curves import span_lengths
+from coutil.pattern import CupRule, Style
+
+# Halvings of the remaining change of cup depth: the last one is below a tenth of a millimetre for any body.
+DEPTH_HALVINGS = 8
+# A rest smaller than this is met.
+DEPTH_MET_MM = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Staged:
+    """Displacement z (2N,), its rows and residual, and the cup depth that could not be reached (mm)."""
+
+    solution: Solution
+    rows: tuple[Row, ...]
+    missing_depth: float
+    goals: Goals
+
+
+class Stages:
+    """One base laid out once; solves any number of plans on it."""
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self.cup = layout.style.sharing.cup
+        self.structure = structure_rows(layout)
+        self.sewing = sewing_rows(layout)
+        cradle = self._cradle_seam_rows()
+        self.sewing_without_cradle = [row for row in self.sewing if row not in cradle]
+        self.base_cup = cup_state(layout.style, self.cup) if self.cup is not None else None
+
+    def _cradle_seam_rows(self) -> list[Row]:
+        if self.cup is None:
+            return []
+        seam = next(seam for seam in self.layout.style.seams if seam.name == self.cup.cradle_seam)
+        return seam_length_rows(self.layout, seam)
+
+    def rows(self, goals: Goals, cradle_free: bool = False) -> list[Row]:
+        """All rows for these goals; `cradle_free` leaves out that cup and panels agree on the cradle."""
+        sewing = self.sewing_without_cradle if cradle_free else self.sewing
+        return [
+            *self.structure,
+            *sewing,
+            *level_rows(self.layout, goals),
+            *width_rows(self.layout, goals),
+            *cup_rows(self.layout, goals),
+        ]
+
+    def run(self, plan_rows: Sequence[PlanRow]) -> Staged:
+        """All stages for the given rows of the plan."""
+        moves = tuple((row.key, move) for row in plan_rows for move in row.moves)
+        if self.cup is None:
+            return self._finished(Goals(moves), 0.0)
+        depth, upper = self._cup_lengths(self.cup)
+        along = {mark: _along(plan_rows, mark) for mark in ("foot", "upper_corner")}
+        held = self._held_cradle(plan_rows, depth, upper)
+        goals = Goals(moves, depth, upper + along["upper_corner"], held)
+        return self._with_depth(goals, along["foot"])
+
+    def _finished(self, goals: Goals, missing: float) -> Staged:
+        rows = self.rows(goals)
+        return Staged(solve_surely(self.layout, rows), tuple(rows), missing, goals)
+
+    def _cup_lengths(self, cup: CupRule) -> tuple[float, float]:
+        """Cup seam of the base below and above the bust point, mm (the inner cup's; both are equal)."""
+        below, above = cup_seam_spans(self.layout, cup, self.layout.style.piece(cup.inner))
+        lengths = span_lengths(self.layout.points[self.layout.span_points])
+        return float(lengths[below].sum()), float(lengths[above].sum())
+
+    def _held_cradle(self, plan_rows: Sequence[PlanRow], depth: float, upper: float) -> dict[tuple[str, str], float]:
+        """Stage 0: lengths of the panels' cradle edges after the rows that may change them."""
+        moves = tuple((row.key, move) for row in plan_rows if names_cradle(row) for move in row.moves)
+        edges = self._panel_cradle_edges()
+        if not moves:
+            return {edge: self._edge_length(edge, None) for edge in edges}
+        solution = solve_surely(self.layout, self.rows(Goals(moves, depth, upper), cradle_free=True))
+        return {edge: self._edge_length(edge, solution.z) for edge in edges}
+
+    def _panel_cradle_edges(self) -> list[tuple[str, str]]:
+        assert self.cup is not None
+        cups = {self.cup.inner, self.cup.outer}
+        seam = next(seam for seam in self.layout.style.seams if seam.name == self.cup.cradle_seam)
+        return [(r.piece, r.edge) for r in (*seam.a, *seam.b) if r.piece not in cups]
+
+    def _edge_length(self, edge: tuple[str, str], z: Floats | None) -> float:
+        slots = self.layout.slots(*edge)
+        spans = np.arange(slots.first_span, slots.first_span + len(slots.widths))
+        return float(span_lengths(moved_points(self.layout, z)[self.layout.span_points[spans]]).sum())
+
+    def _with_depth(self, goals: Goals, change: float) -> Staged:
+        """Release the cup's depth: the whole change, or the last part of it that keeps the cup sound."""
+        assert goals.depth is not None
+        whole = self._finished(replace(goals, depth=goals.depth + change), 0.0)
+        if abs(change) < DEPTH_MET_MM or self._is_sound(whole):
+            return whole
+        best, low, high = self._finished(goals, change), 0.0, 1.0
+        for _ in range(DEPTH_HALVINGS):
+            middle = 0.5 * (low + high)
+            tried = self._finished(replace(goals, depth=goals.depth + middle * change), (1.0 - middle) * change)
+            if self._is_sound(tried):
+                best, low = tried, middle
+            else:
+                high = middle
+        return best
+
+    def _is_sound(self, staged: Staged) -> bool:
+        if not staged.solution.is_met or self.cup is None or self.base_cup is None:
+            return staged.solution.is_met
+        style = moved_style(self.layout, staged.solution.z)
+        return cup_is_sound(self.cup, self.base_cup, cup_state(style, self.cup))
+
+
+def names_cradle(row: PlanRow) -> bool:
+    """Rows that may change the cradle's length: length, centre, side and what is shared at the underbust."""
+    return row.group in ("length", "centre", "side") or row.key.startswith("curves_underbust")
+
+
+def _along(rows: Sequence[PlanRow], mark: str) -> float:
+    found: list[Move] = [m for row in rows for m in row.moves if m.kind == "along" and m.level == mark]
+    return found[0].amount if found else 0.0
+
+
+def moved_points(layout: Layout, z: Floats | None) -> Floats:
+    """Control points (P, 2) at a displacement (2N,), or the base's."""
+    if z is None:
+        return layout.points
+    n = len(layout.nodes)
+    return layout.points + layout.to_points @ np.stack((z[:n], z[n:]), axis=1)
+
+
+def moved_style(layout: Layout, z: Floats) -> Style:
+    """The base's pieces at a displacement (2N,)."""
+    n = len(layout.nodes)
+    return layout.moved(np.stack((z[:n], z[n:]), axis=1))
+
+
+def plan_with_rest(plan: Plan, missing_depth: float) -> Plan:
+    """Declare the cup depth that could not be reached."""
+    rows = tuple(
+        replace(row, remainder=row.difference - row.amount + missing_depth) if row.key == "cup_depth" else row
+        for row in plan.rows
+    )
+    return replace(plan, rows=rows)
