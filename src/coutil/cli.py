@@ -53,9 +53,12 @@ def run(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
     except Exception as error:
         return _told(error)
-    except (KeyboardInterrupt, click.Abort):
+    except KeyboardInterrupt:
         click.echo("Stopped.", err=True)
         return STOPPED
+    except SystemExit:
+        # Only click leaves this way, when whoever read the output has seen enough.
+        return CLOSED_PIPE
     return code if isinstance(code, int) else 0
 
 
