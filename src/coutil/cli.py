@@ -77,7 +77,7 @@ def _told(error: Exception) -> int:
     if os.environ.get("COUTIL_TRACEBACK"):
         raise error
     sentence, code = _sentence(error)
-    click.echo(sentence, err=True)
+    click.echo(f"Error: {sentence}", err=True)
     return code
 
 

@@ -5,13 +5,13 @@ Command line, workroom, batch and notebook all go through here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
-from coutil.alter import Alteration, Wishes, alter
+from coutil.alter import Alteration, Alterer, Wishes
 from coutil.check import Finding, Verdict, check_style
 from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped
-from coutil.errors import BadChart, BadInput
+from coutil.errors import BadChart
 from coutil.measure import Chart, ChartFinding, Unit, complete_chart, inspect_chart
 from coutil.pattern import Style
 from coutil.result_file import result_to_json
@@ -32,26 +32,26 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A finished job.  `chart` is the client's, gaps estimated; `remarks` is what was noticed about it."""
+    """A finished job; `remarks` is what was noticed about the client's chart."""
 
     order: Order
-    chart: Chart
     remarks: tuple[ChartFinding, ...]
     alteration: Alteration
     findings: tuple[Finding, ...]
 
 
-def run(order: Order) -> Job:
-    """Inspect the chart, alter the base, check the outcome.
+def run(order: Order, report: Callable[[str], None] | None = None) -> Job:
+    """Inspect the chart, alter the base step by step, check the outcome.
 
-    Raises BadChart, with the first reason, where the chart cannot be worked from.
+    `report` is told the name of each step before it is worked on.  Raises BadChart, with the first reason,
+    where the chart cannot be worked from.
     """
-    depths = {level.measure: level.depth for level in order.base.levels if level.measure is not None}
-    chart = complete_chart(order.client, order.base.base_chart, depths).chart
-    remarks = inspect_chart(chart, _needed(order.base), order.unit)
+    remarks = inspect_chart(order.client, _missing(order.base, order.client), order.unit)
     require_usable(order.client.name, remarks)
-    alteration = alter(order.base, chart, order.wishes)
-    return Job(order, chart, remarks, alteration, check_alteration(alteration))
+    alterer = Alterer(order.base)
+    outcome = alterer.alter(order.client, order.wishes)
+    alteration = replace(outcome, frames=alterer.frames(outcome.plan, report))
+    return Job(order, remarks, alteration, check_alteration(alteration))
 
 
 def check_alteration(alteration: Alteration) -> tuple[Finding, ...]:
@@ -122,15 +122,9 @@ def overview_text(alteration: Alteration) -> str:
     return overview_svg(alteration.base, alteration.style, alteration.plan, alteration.style.title, heading)
 
 
-def _needed(base: Style) -> tuple[str, ...]:
-    """The girths without which nothing can be shared out: one at each level that the style measures."""
-    girths = (f"{level.measure}_girth" for level in base.levels if level.measure is not None)
-    return tuple(key for key in girths if key in base.base_chart)
-
-
-def require_rows(alteration: Alteration, wishes: Wishes) -> None:
-    """Raises BadInput where a wish names a row that the alteration chart does not have."""
-    known = [row.key for row in alteration.plan.rows]
-    for override in wishes.overrides:
-        if override.row not in known:
-            raise BadInput(f"There is no row {override.row} to overrule; the rows are {', '.join(known)}.")
+def _missing(base: Style, client: Chart) -> tuple[str, ...]:
+    """Girths at the style's levels that were neither taken nor can be estimated."""
+    depths = {level.measure: level.depth for level in base.levels if level.measure is not None}
+    known = complete_chart(client, base.base_chart, depths).chart
+    girths = (f"{measure}_girth" for measure in depths)
+    return tuple(key for key in girths if key in base.base_chart and key not in known)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 from coutil.alter import GirthOrder, Move, Plan, PlanRow, State
 from coutil.check import Finding
-from coutil.errors import BadChart
-from coutil.measure import MEASUREMENTS, Unit, format_figure, format_length, split_key
+from coutil.measure import Unit, format_figure, format_length
 
 Table = tuple[tuple[str, ...], ...]
 
@@ -93,10 +93,8 @@ def with_half(mm: float, measurement: str, unit: Unit, sign: str = "") -> str:
 
 
 def _is_around(measurement: str) -> bool:
-    try:
-        return MEASUREMENTS[split_key(measurement)[0]].kind in ("girth", "front_arc")
-    except BadChart:
-        return False
+    """Whether the tape runs round the body, so that the stored half shows half of it."""
+    return measurement.endswith(("_girth", "_front", "_back", "_reduction", "_separation"))
 
 
 def _signed(mm: float, unit: Unit, sign: str) -> str:
@@ -124,10 +122,16 @@ def _girth_line(order: GirthOrder, unit: Unit) -> tuple[str, ...]:
 
 
 def _check_line(finding: Finding) -> tuple[str, ...]:
-    limit = "" if finding.limit is None else f"{finding.limit:g} {finding.unit}"
-    figure = f"{finding.figure:.2f} {finding.unit}" if finding.unit != "count" else f"{finding.figure:g}"
+    limit = "" if finding.limit is None else _figure_words(finding.limit, finding.unit, "g")
+    figure = _figure_words(finding.figure, finding.unit, ".2f")
     pieces = ", ".join(piece.replace("_", " ") for piece in finding.pieces)
     return (finding.name, figure, limit, finding.verdict.value, pieces, finding.advice)
+
+
+def _figure_words(figure: float, unit: str, form: str) -> str:
+    if not math.isfinite(figure):
+        return "none"
+    return f"{figure:g}" if unit == "count" else f"{figure:{form}} {unit}"
 
 
 def _csv_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:

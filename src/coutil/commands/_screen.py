@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from itertools import count
 from typing import TYPE_CHECKING
 
 import click
@@ -68,19 +69,22 @@ def show_remarks(remarks: Sequence[ChartFinding]) -> None:
 
 
 @contextmanager
-def progress(what: str, total: int) -> Iterator[Callable[[str], None]]:
-    """Gives a function to call at the start of each step with its name; silent where nobody watches."""
+def progress(what: str, total: int | None) -> Iterator[Callable[[str], None]]:
+    """Gives a function to call at the start of each step with its name; silent where nobody watches.
+
+    `total` is the number of steps, None where it is not known before.
+    """
     if not sys.stderr.isatty():
         yield lambda _: None
         return
     from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
         task = shown.add_task(what, total=total)
-        steps = iter(range(total + 1))
-        yield lambda name: shown.update(task, description=f"{what}: {name}", completed=next(steps, total))
+        begun = count()
+        yield lambda name: shown.update(task, description=f"{what}: {name}", completed=next(begun))
 
 
 def _console() -> Console:

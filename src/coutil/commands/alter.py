@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from coutil.commands._options import ScreenUnit, out_option, read_chart, unit_option, wish_options, wishes_of
-from coutil.commands._screen import show_checks, show_remarks, show_table
+from coutil.commands._screen import progress, show_checks, show_remarks, show_table
 
 if TYPE_CHECKING:
     from coutil.job import Job
@@ -36,7 +36,8 @@ def command(base: str, client: Path, out: Path, unit: ScreenUnit, **wishes: Any)
 
     chart = read_chart(client)
     order = job.Order(base_for(base, chart), chart, wishes_of(unit=unit, **wishes), unit)
-    done = job.run(order)
+    with progress("Altering", None) as begin:
+        done = job.run(order, begin)
     write_job(done, out)
     show_job(done)
     click.echo(f"Written to {out}.")
@@ -77,7 +78,9 @@ def show_job(done: Job) -> None:
     from coutil.tables import chart_table, girth_table
 
     plan, unit = done.alteration.plan, done.order.unit
-    click.echo(f"{done.alteration.base.title} {done.alteration.base.name}, altered to {done.chart.name}")
+    click.echo(
+        f"{done.alteration.base.title} {done.alteration.base.name}, altered to {done.order.client.name}"
+    )
     show_remarks(done.remarks)
     show_table("Girths, full (half)", girth_table(plan, unit), right=(1, 2, 3, 4, 5))
     show_table("Alteration chart, full girth (half)", chart_table(plan, unit), right=(2, 3, 4), wide=5)

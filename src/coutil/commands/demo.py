@@ -59,7 +59,7 @@ def _write(done: Job, folder: Path) -> None:
 def _line(done: Job, folder: Path) -> tuple[str, ...]:
     alteration = done.alteration
     return (
-        done.chart.name,
+        done.order.client.name,
         alteration.base.name,
         str(len(alteration.plan.rows)),
         verdict_line(done.findings),
