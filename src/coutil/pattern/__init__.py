@@ -1,6 +1,7 @@
 """Patterns: piece, edge, seam, level, style; styles read, written and looked through for faults."""
 
 from coutil.pattern._allowance import USUAL_ALLOWANCES, allowance_of
+from coutil.pattern._corners import corner_of, edges_at, end_corners, interior_angle, neighbour
 from coutil.pattern._faults import find_faults, find_number_faults, find_wiring_faults
 from coutil.pattern._files import (
     LARGEST_FILE,
@@ -19,6 +20,7 @@ from coutil.pattern._files import (
     wired,
 )
 from coutil.pattern._model import FileModel, LevelModel, PieceModel, StyleFile, StyleModel
+from coutil.pattern._notches import pairs_along, with_notches
 from coutil.pattern._schema import schema_text
 from coutil.pattern._sharing import (
     Caps,
@@ -28,6 +30,44 @@ from coutil.pattern._sharing import (
     LengthRule,
     Sharing,
     SideRule,
+)
+from coutil.pattern._spread import Spread, spread_out
+from coutil.pattern._tape import measure_style
+from coutil.pattern._tape_bust import (
+    bust_point_separation,
+    bust_point_to_armhole,
+    bust_point_to_centre_top,
+    bust_point_to_underbust,
+    bust_point_to_upper_corner,
+    lower_dart_angles,
+    upper_dart_angles,
+)
+from coutil.pattern._tape_girths import (
+    Girth,
+    girth,
+    girth_of_widths,
+    laced_inside,
+    measured_fit,
+    scan,
+    width,
+    widths,
+)
+from coutil.pattern._tape_heights import (
+    centre_back_height,
+    centre_below_waist,
+    centre_front_height,
+    level_height,
+    side_below_waist,
+    side_height,
+    top_edge_run,
+)
+from coutil.pattern._tape_seams import (
+    SeamLengths,
+    SeamSegment,
+    along_chain,
+    length_between,
+    place_on_chain,
+    seam_lengths,
 )
 from coutil.pattern._values import (
     CutFrom,
@@ -62,6 +102,7 @@ __all__ = [
     "EdgeShare",
     "FileModel",
     "Fit",
+    "Girth",
     "KnotRef",
     "Landmark",
     "Layer",
@@ -78,27 +119,64 @@ __all__ = [
     "Provenance",
     "Role",
     "Seam",
+    "SeamLengths",
+    "SeamSegment",
     "Sharing",
     "SideRule",
+    "Spread",
     "Style",
     "StyleFile",
     "StyleModel",
     "allowance_of",
+    "along_chain",
+    "bust_point_separation",
+    "bust_point_to_armhole",
+    "bust_point_to_centre_top",
+    "bust_point_to_underbust",
+    "bust_point_to_upper_corner",
+    "centre_back_height",
+    "centre_below_waist",
+    "centre_front_height",
+    "corner_of",
+    "edges_at",
+    "end_corners",
     "find_faults",
     "find_number_faults",
     "find_wiring_faults",
     "format_of",
+    "girth",
+    "girth_of_widths",
+    "interior_angle",
+    "laced_inside",
+    "length_between",
+    "level_height",
+    "lower_dart_angles",
+    "measure_style",
+    "measured_fit",
     "model_from_json",
     "model_to_json",
+    "neighbour",
+    "pairs_along",
     "piece_from_model",
     "piece_to_model",
+    "place_on_chain",
     "require_format",
+    "scan",
     "schema_text",
+    "seam_lengths",
+    "side_below_waist",
+    "side_height",
     "sound",
+    "spread_out",
     "style_from_json",
     "style_from_model",
     "style_to_json",
     "style_to_model",
+    "top_edge_run",
+    "upper_dart_angles",
     "value_as",
+    "width",
+    "widths",
     "wired",
+    "with_notches",
 ]
