@@ -29,8 +29,11 @@ LONGEST_TIP = 2.0
 # Turning by less than this, edges run on smoothly, and the cut line steps from one width to the other.
 SMOOTH_SINE = 0.02
 
-# Ends are built this many widths long before tips are cut blunt, so that every number stays finite.
-REACH = 4.0
+# Tips are built this many widths long before they are cut blunt, so that every number stays finite.
+REACH = 100.0
+
+# An allowance that ends mirrored at a sharp corner loses no more than this many widths of its seam's length.
+LONGEST_LOSS = 4.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,12 +72,16 @@ class Frame:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class End:
-    """Where one ribbon stops: s at the stitching line (`inner`) and at the cut line (`outer`), mm."""
+    """Where one ribbon stops: s at the stitching line (`inner`) and at the cut line (`outer`), mm.
+
+    `turn` in radians where the ribbon must not grow past the neighbour's first normal, else None.
+    """
 
     frame: Frame
     width: float
     inner: float
     outer: float
+    turn: float | None = None
 
     @property
     def tip(self) -> Floats:
@@ -85,7 +92,16 @@ class End:
         """What the ribbon gains beyond the end of its edge."""
         reach = max(self.inner, self.outer, 0.0)
         box = self.frame.polygon((0, 0), (reach, 0), (reach, self.width), (0, self.width))
-        return box.intersection(self._kept(reach)) if reach else Polygon()
+        grown = box.intersection(self._kept(reach)) if reach else Polygon()
+        return grown if self.turn is None else grown.difference(self._beside_neighbour(self.turn))
+
+    def _beside_neighbour(self, turn: float) -> Polygon:
+        """What lies past the neighbour's first normal: its ribbon follows the curve, not the tangent."""
+        far = 2 * (abs(self.inner) + abs(self.outer) + abs(self.width))
+        normal = far * math.sin(turn), far * math.cos(turn)
+        tangent = normal[1], -normal[0]
+        both = normal[0] + tangent[0], normal[1] + tangent[1]
+        return self.frame.polygon((0, 0), normal, both, tangent)
 
     def removed(self) -> BaseGeometry:
         """What it loses before the end of its edge."""
@@ -182,10 +198,16 @@ def _end(frame: Frame, width: float, neighbour: float, turn: float, mirrored: bo
     if abs(sine) < SMOOTH_SINE and cosine > 0:
         return End(frame, width, 0.0, 0.0)
     across = width * cosine
+    follows = mirrored and sine > 0
     inner = neighbour / sine if sine > 0 else 0.0
-    outer = (neighbour + (across if mirrored and sine > 0 else -across)) / sine if sine else math.inf
-    reach = REACH * max(abs(width), abs(neighbour))
-    return End(frame, width, float(np.clip(inner, -reach, reach)), float(np.clip(outer, -reach, reach)))
+    outer = (neighbour + (across if follows else -across)) / sine if sine else math.inf
+    stops = width > 0 and sine > 0 and cosine > 0 and not follows
+    return End(frame, width, _within(inner, width), _within(outer, width), turn if stops else None)
+
+
+def _within(s: float, width: float) -> float:
+    """An end that is neither endlessly long nor takes the whole seam's allowance."""
+    return min(max(s, -LONGEST_LOSS * abs(width)), REACH * abs(width))
 
 
 def _blunted(shape: BaseGeometry, corner: Floats, tip: Floats, limit: float) -> BaseGeometry:

@@ -107,7 +107,7 @@ def _require_meeting(piece: Piece, edge: Edge, curve: Curve, following: Curve) -
     gap = float(np.linalg.norm(following.start - curve.end))
     if gap > GAP_TOLERANCE_MM:
         raise BadStyle(
-            f"piece {piece.name}: edge {edge.name} ends {gap:.2f} mm before the next begins; close the outline"
+            f"piece {piece.name}: edge {edge.name} ends {gap:.2f} mm before the next; close the outline"
         )
 
 

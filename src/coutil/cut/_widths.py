@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from coutil.pattern import Edge, Layer, Piece, Role
-from coutil.pattern._allowance import allowance_of
+from coutil.pattern import Edge, Layer, Piece, Role, allowance_of
 
 # Edges that the garment ends at; there a layer turns by its `turn_at_edges`, at all others by its `turn`.
 OUTER_ROLES = frozenset({Role.TOP, Role.NECKLINE, Role.ARMHOLE, Role.HEM})
@@ -16,6 +15,9 @@ TRIMMED_ROLES = frozenset({Role.NECKLINE, Role.ARMHOLE, Role.CRADLE})
 
 # Makers trim 2 to 3 mm (common practice, no source).
 FOAM_TRIM_MM = 2.5
+
+# A strip thinner than this is rounding and cannot be cut.
+THINNEST_MM = 1e-3
 
 # In the order they are sewn: of two seams that meet, the first is already pressed open when the second
 # crosses it. The closure is no seam, but turns back along its line just the same, and last.
@@ -34,7 +36,12 @@ USUAL = Allowances()
 
 
 def edge_width(piece: Piece, edge: Edge, layer: Layer, allowances: Allowances) -> float:
-    """From the stitching line to the cut line, mm, positive outwards; 0 on a fold."""
+    """From the stitching line to the cut line, mm, positive outwards; 0 on a fold and below THINNEST_MM."""
+    width = _full_width(piece, edge, layer, allowances)
+    return 0.0 if abs(width) < THINNEST_MM else width
+
+
+def _full_width(piece: Piece, edge: Edge, layer: Layer, allowances: Allowances) -> float:
     if is_fold(piece, edge):
         return 0.0
     if not layer.allowance:
