@@ -5,14 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterable, Sequence
-from itertools import groupby
+from collections.abc import Iterable, Iterator, Sequence
 
 from coutil.alter import GirthOrder, Move, Plan, PlanRow, State
 from coutil.check import Finding
 from coutil.measure import Unit, format_figure, format_length
 
 Table = tuple[tuple[str, ...], ...]
+Edge = tuple[str, str]
 
 MOVES = {
     "sideways": ("let out", "taken in"),
@@ -67,15 +67,18 @@ def checks_csv(findings: Iterable[Finding]) -> str:
 
 
 def where_words(row: PlanRow, unit: Unit) -> str:
-    """Where a row's parts go, in words; what is left or still missing is said too."""
-    parts = [
-        _move_words(list(moves), unit)
-        for _, moves in groupby(row.moves, key=lambda m: (m.piece, m.edge, m.kind))
-    ]
-    parts += [words for words in (STATE_WORDS[row.state],) if words]
+    """Where a row's parts go, in words; what is left, open or still missing is said too."""
+    parts = [*_move_words(row.moves, unit)]
+    parts += [STATE_WORDS[row.state]] if STATE_WORDS[row.state] else []
+    parts += ["yours to decide"] if row.decision else []
     if abs(row.remainder) >= SMALLEST_MM:
         parts.append(f"still missing {format_length(row.remainder, unit)}")
     return "; ".join(parts) or row.reason
+
+
+def row_remarks(plan: Plan) -> tuple[str, ...]:
+    """What the rows of the alteration chart ask the maker to look at, each with its row."""
+    return tuple(f"{row.title}: {warning}" for row in plan.rows for warning in row.warnings)
 
 
 def _chart_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:
@@ -102,17 +105,35 @@ def _signed(mm: float, unit: Unit, sign: str) -> str:
     return sign + figure if mm >= SMALLEST_MM else figure
 
 
-def _move_words(moves: Sequence[Move], unit: Unit) -> str:
-    first = moves[0]
-    place = f"{first.piece} {first.edge}".replace("_", " ")
-    amounts = ", ".join(_amount_words(move, unit) for move in moves)
-    return f"{place} {amounts}"
+def _move_words(moves: Iterable[Move], unit: Unit) -> Iterator[str]:
+    """Edges that do the same are named together: side front and side back side seam let out 3 mm."""
+    changes: dict[Edge, list[str]] = {}
+    for move in moves:
+        if abs(move.amount) >= SMALLEST_MM:
+            changes.setdefault((move.piece, move.edge), []).append(_amount_words(move, unit))
+    alike: dict[str, list[Edge]] = {}
+    for edge, words in changes.items():
+        alike.setdefault(", ".join(words), []).append(edge)
+    yield from (f"{_edge_words(edges)} {words}" for words, edges in alike.items())
+
+
+def _edge_words(edges: Iterable[Edge]) -> str:
+    """Pieces with the edge they share: `side front and outer cup side seam, side back panel seam`."""
+    pieces: dict[str, list[str]] = {}
+    for piece, edge in edges:
+        pieces.setdefault(edge.replace("_", " "), []).append(piece.replace("_", " "))
+    return ", ".join(f"{_listed(names)} {edge}" for edge, names in pieces.items())
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _amount_words(move: Move, unit: Unit) -> str:
     word = MOVES[move.kind][0 if move.amount >= 0 else 1]
     at = f" at {move.level.replace('_', ' ')}" if move.level else ""
-    return f"{word} {format_figure(abs(move.amount), unit)}{at}"
+    # On paper a maker who speaks in centimetres draws in millimetres.
+    return f"{word} {format_length(abs(move.amount), 'mm' if unit == 'cm' else unit)}{at}"
 
 
 def _girth_line(order: GirthOrder, unit: Unit) -> tuple[str, ...]:

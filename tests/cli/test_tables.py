@@ -8,7 +8,16 @@ import math
 
 from coutil.alter import GirthOrder, Move, Plan, PlanRow, State
 from coutil.check import Finding, Verdict
-from coutil.tables import chart_csv, chart_table, check_table, checks_csv, girth_table, where_words, with_half
+from coutil.tables import (
+    chart_csv,
+    chart_table,
+    check_table,
+    checks_csv,
+    girth_table,
+    row_remarks,
+    where_words,
+    with_half,
+)
 
 
 def row(**changes: object) -> PlanRow:
@@ -52,8 +61,8 @@ def test_the_chart_in_the_terminal() -> None:
     assert heads == ("row", "measurement", "base, cm", "client, cm", "difference, cm", "where it goes")
     assert line[:5] == ("curves_waist_front", "Waist, front", "36.0 (18.0)", "38.4 (19.2)", "+2.4 (+1.2)")
     panel, side = line[5].split("; ")
-    assert panel == "side front panel seam let out 0.6 at waist, taken in 0.2 at hem"
-    assert side == "side front side seam let out 0.6 at waist"
+    assert panel == "side front panel seam let out 6 mm at waist, taken in 2 mm at hem"
+    assert side == "side front side seam let out 6 mm at waist"
 
 
 def test_words_for_what_was_decided_and_what_is_missing() -> None:
@@ -61,8 +70,31 @@ def test_words_for_what_was_decided_and_what_is_missing() -> None:
     assert where_words(row(moves=(), remainder=2.0), "cm") == "still missing 0.2 cm"
     assert where_words(row(moves=()), "cm") == "what is still missing"
     lifted = Move("outer_cup", "side_seam", None, "upwards", -10.0)
-    assert where_words(row(moves=(lifted,)), "cm") == "outer cup side seam lowered 1.0"
+    assert where_words(row(moves=(lifted,)), "cm") == "outer cup side seam lowered 10 mm"
+    assert where_words(row(moves=(lifted,)), "in") == "outer cup side seam lowered 3/8 in"
+    assert where_words(row(moves=(), decision=True), "cm") == "yours to decide"
     assert chart_table(plan(row(estimated=True)), "cm")[1][1] == "Waist, front (estimated)"
+
+
+def test_edges_that_do_the_same_are_named_together() -> None:
+    pairs = (
+        ("side_front", "side_seam"),
+        ("outer_cup", "side_seam"),
+        ("side_back", "side_seam"),
+        ("top", "edge"),
+    )
+    moves = tuple(Move(piece, edge, None, "sideways", 2.5) for piece, edge in pairs)
+    nothing = Move("centre_back", "closure", None, "upwards", 0.04)
+    assert where_words(row(moves=(*moves, nothing)), "cm") == (
+        "side front, outer cup and side back side seam, top edge let out 2.5 mm"
+    )
+
+
+def test_what_the_rows_ask_to_look_at() -> None:
+    assert row_remarks(plan(row(warnings=("too far.", "too steep.")), row())) == (
+        "Waist, front: too far.",
+        "Waist, front: too steep.",
+    )
 
 
 def test_the_ordered_girths() -> None:

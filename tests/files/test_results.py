@@ -5,22 +5,24 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import fields, replace
-from importlib.resources import files
+from pathlib import Path
 
 import jsonschema
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from renew_schemas import PUBLISHED
 
-from coutil._result_model import FindingModel, GirthOrderModel, PlanModel, PlanRowModel, ResultFile
+import coutil
+from coutil._result_model import FindingModel, GirthOrderModel, PlanModel, PlanRowModel
 from coutil.alter import Alteration, Conflict, Frame, GirthOrder, Move, Plan, PlanRow, State, TruingNote
 from coutil.check import Finding, Verdict
 from coutil.errors import BadInput
-from coutil.pattern import Level, schema_text
+from coutil.pattern import Level
 from coutil.result_file import result_from_json, result_to_json
 from helpers.file_samples import sample_style
 
-SCHEMA = files("coutil") / "schemas" / "result.schema.json"
+SCHEMA = Path(coutil.__file__).parent / "schemas" / "result.schema.json"
 mm = st.floats(-4000, 4000, allow_nan=False)
 
 
@@ -134,8 +136,10 @@ def test_written_results_validate_against_the_published_schema() -> None:
         jsonschema.validate(content, schema)
 
 
-def test_the_published_schema_is_the_one_the_reader_uses() -> None:
-    assert SCHEMA.read_text(encoding="utf-8") == schema_text(ResultFile, "coutil result, version 1")
+def test_the_published_schemas_are_those_the_readers_use() -> None:
+    """Where this fails on purpose, renew_schemas.py writes them anew."""
+    for name, text in PUBLISHED.items():
+        assert SCHEMA.with_name(name).read_text(encoding="utf-8") == text
 
 
 def test_other_files_are_refused_in_one_sentence() -> None:

@@ -75,7 +75,7 @@ def write_job(done: Job, folder: Path) -> None:
 
 def show_job(done: Job) -> None:
     """The remarks, the alteration chart and the checks on the screen."""
-    from coutil.tables import chart_table, girth_table
+    from coutil.tables import chart_table, girth_table, row_remarks
 
     plan, unit = done.alteration.plan, done.order.unit
     click.echo(
@@ -84,6 +84,7 @@ def show_job(done: Job) -> None:
     show_remarks(done.remarks)
     show_table("Girths, full (half)", girth_table(plan, unit), right=(1, 2, 3, 4, 5))
     show_table("Alteration chart, full girth (half)", chart_table(plan, unit), right=(2, 3, 4), wide=5)
-    for sentence in (*plan.warnings, *(f"{c.sentence} {c.heal}" for c in done.alteration.conflicts)):
+    conflicts = (f"{conflict.sentence} {conflict.heal}" for conflict in done.alteration.conflicts)
+    for sentence in (*plan.warnings, *row_remarks(plan), *conflicts):
         click.echo(f"  {sentence}")
     show_checks(done.findings)
