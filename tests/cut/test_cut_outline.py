@@ -63,8 +63,8 @@ def test_pressed_open_at_80_degrees_the_allowance_ends_on_the_hem():
     """By hand: the allowance ends 15 / tan 80° = 2.645 above the corner, measured along the seam.
 
     The seam runs along (-cos 80°, sin 80°) = (-0.17365, 0.98481), outwards is (0.98481, 0.17365); the
-    corner is (100, 0) + 15 (0.98481, 0.17365) + 2.645 (-0.17365, 0.98481) = (114.313, 5.209).  A mitre would give
-    (100 + 15 / sin 80°, 0) = (115.231, 0), and pressed open that point would hang below the hem.
+    corner is (100, 0) + 15 (0.98481, 0.17365) + 2.645 (-0.17365, 0.98481) = (114.313, 5.209).
+    A mitre would give (100 + 15 / sin 80°, 0) = (115.231, 0), which pressed open would hang below the hem.
     """
     cut = cut_outline(leaning(80), PLAIN)
 

@@ -1,5 +1,6 @@
 """The overview: base under result, levels in one line, nothing over anything else."""
 
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -8,6 +9,7 @@ import shapely
 from sheet_samples import cup, panel, style
 
 from coutil.alter import GirthOrder, Plan
+from coutil.pattern import CutFrom
 from coutil.sheet._drawing import text_box
 from coutil.sheet._overview import NO_HEADING, Heading, overview, overview_svg
 
@@ -102,3 +104,11 @@ def test_a_style_without_cups_is_one_row():
     drawing = overview(bodice, bodice, None, "Sample", NO_HEADING)
 
     assert extent(drawing, "piece:front")[3] == pytest.approx(extent(drawing, "piece:back")[3])
+
+
+def test_the_label_lists_every_layer_the_piece_is_cut_from():
+    layers = tuple(CutFrom(name, 2, True) for name in ("outer", "strength", "lining", "cup foam"))
+    bodice = style(replace(cup("inner_cup", "Inner cup"), cut=layers))
+    words = {w.string for w in overview(bodice, bodice, None, "Sample", NO_HEADING).writings}
+
+    assert {f"2 × {layer.layer}, mirrored" for layer in layers} <= words

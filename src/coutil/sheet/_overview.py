@@ -136,7 +136,7 @@ def _first_cut(piece: Piece, style: Style) -> tuple[CutPiece, ...]:
 
 
 def _label(piece: Piece, style: Style) -> tuple[str, ...]:
-    return (piece.title, *(_cut_words(c.layer, c.count, c.mirrored) for c in piece.cut[:3]))
+    return (piece.title, *(_cut_words(c.layer, c.count, c.mirrored) for c in piece.cut))
 
 
 def _cut_words(layer: str, count: int, mirrored: bool) -> str:
