@@ -20,7 +20,7 @@ from coutil.pattern._files import (
     wired,
 )
 from coutil.pattern._model import FileModel, LevelModel, PieceModel, StyleFile, StyleModel
-from coutil.pattern._notches import pairs_along, with_notches
+from coutil.pattern._notches import level_places, mate, pairs_along, with_notches
 from coutil.pattern._schema import schema_text
 from coutil.pattern._sharing import (
     Caps,
@@ -34,11 +34,13 @@ from coutil.pattern._sharing import (
 from coutil.pattern._spread import Spread, spread_out
 from coutil.pattern._tape import measure_style
 from coutil.pattern._tape_bust import (
+    BustPoint,
     bust_point_separation,
     bust_point_to_armhole,
     bust_point_to_centre_top,
     bust_point_to_underbust,
     bust_point_to_upper_corner,
+    bust_points,
     lower_dart_angles,
     upper_dart_angles,
 )
@@ -93,6 +95,7 @@ from coutil.pattern._values import (
 __all__ = [
     "LARGEST_FILE",
     "USUAL_ALLOWANCES",
+    "BustPoint",
     "Caps",
     "CentreRule",
     "CupRule",
@@ -134,6 +137,7 @@ __all__ = [
     "bust_point_to_centre_top",
     "bust_point_to_underbust",
     "bust_point_to_upper_corner",
+    "bust_points",
     "centre_back_height",
     "centre_below_waist",
     "centre_front_height",
@@ -150,7 +154,9 @@ __all__ = [
     "laced_inside",
     "length_between",
     "level_height",
+    "level_places",
     "lower_dart_angles",
+    "mate",
     "measure_style",
     "measured_fit",
     "model_from_json",

@@ -1,0 +1,96 @@
+"""Every edge of a style looked at in many places at once: points, directions, curvature, rounds and hollows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coutil.pattern import Edge, Piece, Spread
+
+Floats = NDArray[np.float64]
+
+# Places a span; at this many a 60 mm span of a pattern's usual bend lies within 0.01 mm of its chords.
+LOOKS = 32
+
+# A handle shorter than this part of the span's size gives no direction and no curvature.
+NO_SPEED = 1e-6
+
+# Turning by less between two places is rounding.
+NO_TURN = 1e-9
+
+_T = np.linspace(0.0, 1.0, LOOKS + 1)
+_S = 1 - _T
+_POINT = np.stack((_S**3, 3 * _S * _S * _T, 3 * _S * _T * _T, _T**3), axis=1)
+_SPEED = 3 * np.stack((_S * _S, 2 * _S * _T, _T * _T), axis=1)
+_BEND = 6 * np.stack((_S, _T), axis=1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """Per span (s) and place (p): points and velocities (s, p, 2), curvature (s, p) in 1/mm, not a number at a cusp.
+
+    `turns` (s, p) is the angle in radians from each place to the next along the same edge, positive to the left, that
+    from a span's last place being the corner at its end.
+    """
+
+    spread: Spread
+    points: Floats
+    velocity: Floats
+    curvature: Floats
+    turns: Floats
+
+    def edges(self) -> Iterator[tuple[Piece, Edge, slice]]:
+        """Every edge with its piece and its spans."""
+        for piece in self.spread.style.pieces:
+            for edge in piece.edges:
+                yield piece, edge, self.spread.place(piece.name, edge.name)
+
+
+def shape_of(spread: Spread) -> Shape:
+    """Look at all edges of a style at once."""
+    velocity = _SPEED @ np.diff(spread.spans, axis=1)
+    bend = _BEND @ np.diff(spread.spans, n=2, axis=1)
+    speed = np.hypot(velocity[..., 0], velocity[..., 1])
+    size = np.abs(spread.spans - spread.spans[:, :1]).max(axis=(1, 2))
+    speed[speed <= NO_SPEED * size[:, None]] = np.nan
+    curvature = (velocity[..., 0] * bend[..., 1] - velocity[..., 1] * bend[..., 0]) / speed**3
+    return Shape(spread, _POINT @ spread.spans, velocity, curvature, _turns(spread, velocity))
+
+
+def signs_of_runs(turns: Floats, least_deg: float) -> tuple[int, ...]:
+    """Rounds (+1) and hollows (-1) of one edge in order, those that turn by more than `least_deg`.
+
+    `turns` (n, p) are its rows of a Shape.  Neighbours of one sign count as one.
+    """
+    steps = turns.ravel()[:-1]
+    steps = steps[np.abs(steps) > NO_TURN]
+    if not len(steps):
+        return ()
+    starts = np.flatnonzero(np.diff(np.sign(steps), prepend=0.0))
+    sums = np.degrees(np.add.reduceat(steps, starts))
+    signs = np.sign(sums[np.abs(sums) > least_deg]).astype(int).tolist()
+    return tuple(sign for i, sign in enumerate(signs) if i == 0 or sign != signs[i - 1])
+
+
+def _turns(spread: Spread, velocity: Floats) -> Floats:
+    """Angles between neighbouring directions; where a handle has no length, the direction beside it is meant."""
+    flat = _with_directions(velocity).reshape(-1, 2)
+    after = np.roll(flat, -1, axis=0)
+    cross = flat[:, 0] * after[:, 1] - flat[:, 1] * after[:, 0]
+    turns = np.arctan2(cross, np.einsum("md,md->m", flat, after)).reshape(velocity.shape[:2])
+    ends = [place.stop - 1 for place in spread.places.values()]
+    turns[ends, -1] = 0.0
+    return np.asarray(turns)
+
+
+def _with_directions(velocity: Floats) -> Floats:
+    still = np.abs(velocity).max(axis=2) <= NO_SPEED * np.abs(velocity).max(axis=(1, 2))[:, None]
+    if not still[:, (0, -1)].any():
+        return velocity
+    filled = velocity.copy()
+    filled[still[:, 0], 0] = velocity[still[:, 0], 1]
+    filled[still[:, -1], -1] = velocity[still[:, -1], -2]
+    return filled
