@@ -1,0 +1,105 @@
+"""What stands on a printed piece: title, style, client, revision, size, cut count, grain, allowance."""
+
+from __future__ import annotations
+
+import textwrap
+from collections import Counter
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from coutil.cut import is_fold
+from coutil.measure import Chart, Unit, en_band, en_cup, format_length
+from coutil.pattern import CutFrom, Layer, Piece, Style, allowance_of
+
+# Longer lines are broken, so that the label still finds room inside a narrow panel.
+LINE_LETTERS = 30
+
+
+@dataclass(frozen=True, slots=True)
+class PrintOptions:
+    """What to print beside the pattern itself; what is empty is left out.
+
+    `revision` is the short number of the pattern's revision.  `layer` None prints each piece once, on the
+    first layer it is cut from, and again for every layer without allowance; "all" prints every layer; a
+    layer's name that layer alone.  `cautions` are printed beside the map, each as one paragraph.
+    """
+
+    reference: str = ""
+    date: str = ""
+    revision: str = ""
+    unit: Unit = "cm"
+    layer: str | None = None
+    cautions: tuple[str, ...] = ()
+
+
+def head_words(options: PrintOptions) -> str:
+    """Client reference, revision and date in one line, those that are given."""
+    return " · ".join(word for word in (options.reference, _when(options)) if word)
+
+
+def _when(options: PrintOptions) -> str:
+    revision = f"revision {options.revision}" if options.revision else ""
+    return " · ".join(word for word in (revision, options.date) if word)
+
+
+def label_lines(
+    style: Style, piece: Piece, layer: Layer | None, others: Collection[str], options: PrintOptions
+) -> tuple[str, ...]:
+    """The label of one copy of a piece; `others` names the layers that are cut by this copy too."""
+    words = (
+        piece.title,
+        style.title,
+        options.reference,
+        _when(options),
+        size_words(style.base_chart),
+        *_cut_words(piece, layer, others),
+        "grain along the arrow",
+        *allowance_words(piece, layer, options.unit),
+    )
+    return tuple(line for word in words if word for line in textwrap.wrap(word, LINE_LETTERS))
+
+
+def size_words(chart: Chart) -> str:
+    """The EN 13402 size: band number and cup letter, or the band alone; "" without an underbust girth."""
+    under, bust = chart.get("underbust_girth"), chart.get("bust_girth")
+    if under is None:
+        return ""
+    cup = en_cup(bust - under) if bust is not None else None
+    return f"size EN {en_band(under)}{cup or ''}"
+
+
+def _cut_words(piece: Piece, layer: Layer | None, others: Collection[str]) -> list[str]:
+    if layer is None:
+        return []
+    own = [f"cut {count_words(source)}" for source in piece.cut if source.layer == layer.name]
+    also = [f"and {count_words(source)}" for source in piece.cut if source.layer in others]
+    fold = ["on the fold of the cloth"] if piece.centre_cut == "fold" else []
+    return [*own, *also, *fold]
+
+
+def count_words(source: CutFrom) -> str:
+    """How often from which layer: 2 × outer, mirrored."""
+    mirrored = ", mirrored" if source.mirrored else ""
+    return f"{source.count} × {_words(source.layer)}{mirrored}"
+
+
+def allowance_words(piece: Piece, layer: Layer | None, unit: Unit) -> list[str]:
+    """The commonest width first, then the edges that have another; "no allowance" where there is none."""
+    if layer is None or not layer.allowance:
+        return ["no allowance"]
+    edges = [(edge.role, allowance_of(edge)) for edge in piece.edges if not is_fold(piece, edge)]
+    given = Counter(width for _, width in edges if width > 0)
+    if not given:
+        return ["no allowance"]
+    usual = max(given, key=lambda width: (given[width], -width))
+    others = dict.fromkeys(f"{_words(role)} {_width(w, unit)}" for role, w in edges if w != usual)
+    return [f"allowance included {_width(usual, unit)}", *([", ".join(others)] if others else [])]
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _width(mm: float, unit: Unit) -> str:
+    """Widths of allowances are spoken of in mm, or in inches."""
+    return format_length(mm, "in" if unit == "in" else "mm") if mm else "none"
