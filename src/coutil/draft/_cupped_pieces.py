@@ -19,7 +19,8 @@ SIDE_CRADLE_DEG = 3.0
 CUP_PEAK_SHARE = -0.07
 CUP_END_SHARE = -0.38
 # Each half of the lower dart stays between these, degrees.
-DART_HALF = (13.0, 36.0)
+INNER_DART_HALF = (16.0, 38.0)
+OUTER_DART_HALF = (3.0, 36.0)
 
 
 def _marks(edge: str, *levels: str | None) -> tuple[LevelMark, ...]:
@@ -218,7 +219,7 @@ def inner_foot(sizes: Sizes, cradle_length: float) -> tuple[Point, Point]:
     """Foot and peak: the dart's inner half is turned so that the cup's lower edge equals the cradle."""
     chord = 0.975 * cradle_length
     peak = (-sizes.separation, CUP_PEAK_SHARE * sizes.depth)
-    angle = _half_dart(peak, sizes.depth, chord)
+    angle = _half_dart(peak, sizes.depth, chord, INNER_DART_HALF)
     foot = (-sizes.depth * math.sin(angle), -sizes.depth * math.cos(angle))
     return foot, (peak[0], _height_at(foot, peak, chord))
 
@@ -228,18 +229,18 @@ def outer_foot(sizes: Sizes, cradle_length: float) -> tuple[Point, Point]:
     chord = 0.992 * cradle_length
     width = sizes.widths["bust"].front - sizes.separation
     end = (width - 0.10 * abs(CUP_END_SHARE) * sizes.depth, CUP_END_SHARE * sizes.depth)
-    angle = _half_dart(end, sizes.depth, chord)
+    angle = _half_dart(end, sizes.depth, chord, OUTER_DART_HALF)
     foot = (sizes.depth * math.sin(angle), -sizes.depth * math.cos(angle))
     return foot, (end[0], _height_at(foot, end, chord))
 
 
-def _half_dart(end: Point, depth: float, chord: float) -> float:
+def _half_dart(end: Point, depth: float, chord: float, limits: Point) -> float:
     """Angle of the foot from the plumb line under the bust point, towards `end`, kept within the usual range."""
     reach = math.hypot(*end)
     to_end = math.atan2(abs(end[0]), -end[1])
     cosine = (reach**2 + depth**2 - chord**2) / (2 * reach * depth)
     between = math.acos(min(1.0, max(-1.0, cosine)))
-    low, high = (math.radians(d) for d in DART_HALF)
+    low, high = (math.radians(d) for d in limits)
     return min(max(to_end - between, low), high)
 
 
