@@ -7,15 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from coutil.alter import Alteration, Alterer, Wishes
-from coutil.check import Finding, Verdict, check_style
+from coutil.check import CAUTIONS, Finding, Verdict, check_style
 from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped
 from coutil.errors import BadChart
 from coutil.measure import Chart, ChartFinding, Unit, complete_chart, inspect_chart
 from coutil.pattern import Style
 from coutil.result_file import result_to_json
-from coutil.sheet import Heading, overview_svg
+from coutil.sheet import Heading, PrintOptions, overview_svg, print_pdf
 
 SIZES: tuple[tuple[int, int], ...] = tuple((under, cup) for under in UNDERBUSTS_CM for cup in CUPS_CM)
 
@@ -120,6 +121,21 @@ def overview_text(alteration: Alteration) -> str:
     chart = alteration.style.base_chart
     heading = Heading(client=chart.name, date=chart.taken)
     return overview_svg(alteration.base, alteration.style, alteration.plan, alteration.style.title, heading)
+
+
+def pattern_pdf(
+    alteration: Alteration, findings: tuple[Finding, ...], paper: Literal["a4", "letter"], unit: Unit
+) -> bytes:
+    """The pattern at true size, tiled on paper, with its alteration chart and checks."""
+    style, chart = alteration.style, alteration.style.base_chart
+    options = PrintOptions(
+        reference=chart.name,
+        date=chart.taken,
+        revision=style.provenance.revision,
+        unit=unit,
+        cautions=CAUTIONS,
+    )
+    return print_pdf(style, alteration.plan, findings, paper, options)
 
 
 def _missing(base: Style, client: Chart) -> tuple[str, ...]:

@@ -79,9 +79,7 @@ def test_those_who_mend_the_program_can_see_the_traceback(
         cli.run(["end"])
 
 
-@pytest.mark.parametrize(
-    "arguments", [["nonsense"], ["alter"], ["--nonsense"], ["alter", "a", "b", "--unit", "ell"]]
-)
+@pytest.mark.parametrize("arguments", [["nonsense"], ["alter"], ["--nonsense"], ["alter", "a", "b", "--unit", "ell"]])
 def test_wrong_words_on_the_line_end_with_2(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.run(arguments) == 2
     assert "Error: " in capsys.readouterr().err

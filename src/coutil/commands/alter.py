@@ -84,7 +84,7 @@ def show_job(done: Job) -> None:
     show_remarks(done.remarks)
     show_table("Girths, full (half)", girth_table(plan, unit), right=(1, 2, 3, 4, 5))
     show_table("Alteration chart, full girth (half)", chart_table(plan, unit), right=(2, 3, 4), wide=5)
-    conflicts = (f"{conflict.sentence} {conflict.heal}" for conflict in done.alteration.conflicts)
+    conflicts = (f"{conflict.sentence}: {conflict.heal}" for conflict in done.alteration.conflicts)
     for sentence in (*plan.warnings, *row_remarks(plan), *conflicts):
         click.echo(f"  {sentence}")
     show_checks(done.findings)

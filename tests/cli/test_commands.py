@@ -1,0 +1,252 @@
+"""The commands from end to end: files in, files out, exit codes, one sentence for bad input."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from xml.etree import ElementTree
+
+import jsonschema
+import pytest
+
+import coutil
+from coutil import job
+from coutil.check import Finding, Verdict
+from coutil.cli import run
+from coutil.measure import chart_to_csv
+from coutil.pattern import style_from_json
+from coutil.result_file import result_from_json
+from coutil.shipped import base_names, demo_clients, shipped_base
+
+SCHEMAS = Path(coutil.__file__).parent / "schemas"
+CLIENT = "understudy"
+
+
+@pytest.fixture(scope="module")
+def chart(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("charts") / "client.csv"
+    path.write_text(chart_to_csv(demo_clients()[CLIENT], "cm"), encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def made(chart: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, int]:
+    """The folder of one alteration and the exit code it ended with."""
+    out = tmp_path_factory.mktemp("made") / "client"
+    wishes = out.parent / "wishes.toml"
+    wishes.write_text('[rows.side_front]\nstate = "left"\nwhy = "sat well on the last toile"\n')
+    code = run(["alter", "nearest", str(chart), "--out", str(out), "--wishes", str(wishes), "--reduction", "5"])
+    return out, code
+
+
+def failing(style: object, **_: object) -> tuple[Finding, ...]:
+    return (Finding("seam", "Side seam", 2.0, 0.5, "mm", Verdict.FAIL, ("side_front",), "True the seam."),)
+
+
+# Alter
+
+
+def test_altering_writes_every_file(made: tuple[Path, int]) -> None:
+    out, code = made
+    assert code in (0, 1)
+    assert {path.name for path in out.iterdir()} == {
+        "result.json",
+        "style.json",
+        "chart.csv",
+        "checks.csv",
+        "overview.svg",
+    }
+
+
+def test_the_result_holds_what_was_asked(made: tuple[Path, int]) -> None:
+    out, code = made
+    text = (out / "result.json").read_text(encoding="utf-8")
+    jsonschema.validate(json.loads(text), json.loads((SCHEMAS / "result.schema.json").read_text(encoding="utf-8")))
+    result = result_from_json(text)
+    plan = result.alteration.plan
+    assert plan.reduction == 50.0
+    left = plan.row("side_front")
+    assert left is not None
+    assert (left.state.value, left.amount, left.why) == ("left", 0.0, "sat well on the last toile")
+    moved = [row.key for row in plan.rows if any(move.amount for move in row.moves)]
+    assert [frame.row for frame in result.alteration.frames] == moved
+    assert result.findings
+    assert code == int(job.has_failed(result.findings))
+    assert style_from_json((out / "style.json").read_text(encoding="utf-8")) == result.alteration.style
+
+
+def test_the_tables_and_the_drawing_can_be_opened(made: tuple[Path, int]) -> None:
+    out, _ = made
+    with (out / "chart.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert any(row["measurement"] and row["base (cm)"] and row["where it goes"] for row in rows)
+    with (out / "checks.csv").open(encoding="utf-8", newline="") as file:
+        assert {row["verdict"] for row in csv.DictReader(file)} <= {verdict.value for verdict in Verdict}
+    assert ElementTree.parse(out / "overview.svg").getroot().tag == "{http://www.w3.org/2000/svg}svg"
+
+
+def test_the_chart_is_shown(chart: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run(["alter", "nearest", str(chart), "--out", str(tmp_path), "--unit", "in", "--leave-small"])
+    told = capsys.readouterr().out
+    assert "Alteration chart, full girth (half)" in told
+    assert "difference, in" in told
+    assert f"Written to {tmp_path}." in told
+
+
+def test_a_failing_check_ends_with_1_and_writes_all_the_same(
+    chart: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(job, "check_style", failing)
+    assert run(["alter", "nearest", str(chart), "--out", str(tmp_path)]) == 1
+    assert "1 checks: 1 fail." in capsys.readouterr().out
+    assert (tmp_path / "result.json").is_file()
+
+
+def test_a_maker_s_own_style_is_a_base(made: tuple[Path, int], chart: Path, tmp_path: Path) -> None:
+    own = made[0] / "style.json"
+    run(["alter", str(own), str(chart), "--out", str(tmp_path)])
+    base = result_from_json((tmp_path / "result.json").read_text(encoding="utf-8")).alteration.base
+    assert base == style_from_json(own.read_text(encoding="utf-8"))
+
+
+# Bad input
+
+BASE = "75-22"
+
+
+def refusal(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> str:
+    assert run(arguments) == 2
+    told = capsys.readouterr()
+    assert "Traceback" not in told.err
+    (sentence,) = told.err.splitlines()
+    return sentence
+
+
+def test_bad_bases_and_charts_are_refused_in_one_sentence(
+    chart: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = ["--out", str(tmp_path / "out")]
+    empty = tmp_path / "empty.csv"
+    empty.write_text("# unit: cm\nmeasurement,value\n")
+    torn = tmp_path / "torn.json"
+    torn.write_text("{")
+    folder = tmp_path / "folder.csv"
+    folder.mkdir()
+    assert "There is no base 91-14" in refusal(["alter", "91-14", str(chart), *out], capsys)
+    assert "there is no such file" in refusal(["alter", "own.json", str(chart), *out], capsys)
+    assert "not valid JSON" in refusal(["alter", str(torn), str(chart), *out], capsys)
+    assert "there is no such file" in refusal(["alter", BASE, str(tmp_path / "x.csv"), *out], capsys)
+    assert "it is a folder" in refusal(["alter", BASE, str(folder), *out], capsys)
+    assert "empty.csv: The chart holds no measurements." in refusal(["alter", BASE, str(empty), *out], capsys)
+    assert ".csv, .toml or .json" in refusal(["alter", BASE, str(_copy(chart, tmp_path / "c.doc")), *out], capsys)
+    assert not (tmp_path / "out").exists()
+
+
+def test_bad_wishes_are_refused_in_one_sentence(
+    chart: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wishes = tmp_path / "wishes.toml"
+    wishes.write_text('[rows.sleeve]\nstate = "left"\nwhy = "x"\n')
+    line = ["alter", BASE, str(chart), "--out", str(tmp_path / "out")]
+    assert "no row sleeve to overrule" in refusal([*line, "--wishes", str(wishes)], capsys)
+    assert "Under --gap" in refusal([*line, "--gap", "wide"], capsys)
+
+
+def test_an_out_folder_that_is_a_file(chart: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "cannot be" in refusal(["alter", BASE, str(chart), "--out", str(chart)], capsys)
+
+
+def _copy(path: Path, target: Path) -> Path:
+    target.write_bytes(path.read_bytes())
+    return target
+
+
+# Check and print
+
+
+def test_checking_a_result_and_a_style_again(
+    made: tuple[Path, int], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out, code = made
+    assert run(["check", str(out / "result.json")]) == code
+    assert "Checks of result.json" in capsys.readouterr().out
+    assert run(["check", str(out / "style.json")]) in (0, 1)
+    monkeypatch.setattr(job, "check_style", failing)
+    assert run(["check", str(out / "style.json")]) == 1
+    assert "True the seam." in capsys.readouterr().out
+
+
+def test_checking_what_is_neither(chart: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "not valid JSON" in refusal(["check", str(chart)], capsys)
+    other = tmp_path / "other.json"
+    other.write_text("{}")
+    assert "not a style file" in refusal(["check", str(other)], capsys)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_printing_a_result(made: tuple[Path, int], tmp_path: Path, paper: str) -> None:
+    out, code = made
+    target = tmp_path / "pattern.pdf"
+    assert run(["print", str(out / "result.json"), "--paper", paper, "--out", str(target)]) == code
+    assert target.read_bytes().startswith(b"%PDF-")
+
+
+def test_printing_a_style_is_refused(made: tuple[Path, int], capsys: pytest.CaptureFixture[str]) -> None:
+    assert "not a result file" in refusal(["print", str(made[0] / "style.json")], capsys)
+
+
+# Draft
+
+
+def test_drafting_from_a_chart(chart: Path, tmp_path: Path) -> None:
+    assert run(["draft", str(chart), "--out", str(tmp_path)]) == 0
+    (path,) = tmp_path.iterdir()
+    assert path.name.startswith("understudy")
+    style = style_from_json(path.read_bytes())
+    assert style.base_chart.get("bust_girth") == demo_clients()[CLIENT]["bust_girth"]
+
+
+def test_drafting_beyond_the_range_or_without_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    small = tmp_path / "small.csv"
+    small.write_text("# unit: cm\nmeasurement,value\nbust_girth,60\nunderbust_girth,50\nwaist_girth,45\n")
+    assert refusal(["draft", str(small), "--out", str(tmp_path / "out")], capsys)
+    assert run(["draft"]) == 2
+    assert run(["draft", str(small), "--all"]) == 2
+
+
+# What is shipped
+
+
+def test_thirty_six_bases_are_shipped_and_sound() -> None:
+    assert base_names() == tuple(job.size_name(*size) for size in job.SIZES)
+    assert len(base_names()) == 36
+    for name in base_names():
+        style = shipped_base(name)
+        under, cup = (10.0 * int(part) for part in name.split("-"))
+        chart = style.base_chart
+        assert (chart["underbust_girth"], chart["bust_girth"]) == (under, under + cup)
+
+
+@pytest.mark.parametrize("size", [job.SIZES[0], (85, 18)])
+def test_the_shipped_bases_are_what_drafting_makes_of_their_charts(size: tuple[int, int]) -> None:
+    """Where drafting has changed: coutil draft --all --out src/coutil/demo_data/bases."""
+    drafted, shipped = job.draft_size(*size), shipped_base(job.size_name(*size))
+    assert drafted.sharing == shipped.sharing
+    for piece in drafted.pieces:
+        for edge in piece.edges:
+            old = shipped.piece(piece.name).edge(edge.name).curve.points
+            assert edge.curve.points == pytest.approx(old, abs=1e-4), f"{piece.name} {edge.name}"
+
+
+def test_every_client_of_the_opera_finds_a_base() -> None:
+    for chart in demo_clients().values():
+        under, _ = job.nearest_sizes(chart)[0]
+        assert abs(under - chart["underbust_girth"] / 10) <= 2.5
+
+
+def test_the_nearest_base_is_by_underbust_first_never_by_bust() -> None:
+    # Underbust 79 and bust 98, so the difference is 19; 75-22 has as near a bust, 97, as 80-18 has.
+    chart = demo_clients()[CLIENT].with_value("underbust_girth", 790.0).with_value("bust_girth", 980.0)
+    first, second, third, *_ = job.nearest_sizes(chart)
+    assert (first, second, third) == ((80, 18), (80, 22), (80, 14))
