@@ -42,12 +42,11 @@ def _pairs(shape: Shape, base: Shape) -> Iterator[_Pair]:
 
 
 def _new_runs(case: Case, base: Shape, pairs: list[_Pair]) -> Finding:
+    runs, old = signs_of_runs(case.shape, RUN_DEG), signs_of_runs(base, BASE_RUN_DEG)
     new = [
         (piece, edge)
-        for piece, edge, place, own in pairs
-        if not _is_part_of(
-            signs_of_runs(case.shape.turns[place], RUN_DEG), signs_of_runs(base.turns[own], BASE_RUN_DEG)
-        )
+        for piece, edge, _, _ in pairs
+        if not _is_part_of(runs[piece.name, edge.name], old[piece.name, edge.name])
     ]
     titles = ", ".join(edge_title(piece, edge.name) for piece, edge in new)
     said = ("No edge has a hollow or round the base has not.", f"New on the {titles}: look whether you like the line.")

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from coutil.check._case import Case
 from coutil.check._findings import Finding, Verdict
-from coutil.check._judge import within
+from coutil.check._judge import shown, within
 from coutil.check._words import ROLE_WORDS, edge_title, once, seam_title
 from coutil.pattern import (
     EdgeRef,
@@ -122,18 +122,18 @@ def _right_angle(case: Case, piece: Piece, corner: int, name: str) -> Finding:
     angle, base = interior_angle(case.spread, piece, corner), _base_angle(case, piece, corner)
     if base is None:
         return _drawn_angle(angle, piece, name)
-    pointed = abs(base - 90.0) > ANGLE_DEG
-    good = "Left as in the base, which has a point here." if pointed else "A right angle."
-    kept = f"as in the base, {base:.0f}" if pointed else "90"
-    bad = f"{angle:.1f} degrees on the {piece.title.lower()}: redraw the corner to {kept} degrees."
-    return within("centre_angle", name, angle - (base if pointed else 90.0), ANGLE_DEG, (piece.name,), (good, bad), "deg")
+    if abs(base - 90.0) > ANGLE_DEG:
+        advice = f"A point of {angle:.0f} degrees, {base:.0f} in the base."
+        return shown("centre_angle", name, angle - base, (piece.name,), advice, "deg")
+    bad = f"{angle:.1f} degrees on the {piece.title.lower()}: redraw the corner to a right angle."
+    return within("centre_angle", name, angle - 90.0, ANGLE_DEG, (piece.name,), ("A right angle.", bad), "deg")
 
 
 def _drawn_angle(angle: float, piece: Piece, name: str) -> Finding:
     """Without a base: a right angle or clearly a point; what lies between the two is worth a look."""
     if abs(angle - 90.0) > POINT_DEG:
-        said = (f"A point of {angle:.0f} degrees, as drawn.",) * 2
-        return within("centre_angle", name, 0.0, ANGLE_DEG, (piece.name,), said, "deg")
+        advice = f"A point of {angle:.0f} degrees, as drawn."
+        return shown("centre_angle", name, angle - 90.0, (piece.name,), advice, "deg")
     bad = f"{angle:.1f} degrees on the {piece.title.lower()} is neither a right angle nor a clear point."
     off = angle - 90.0
     return within("centre_angle", name, off, ANGLE_DEG, (piece.name,), ("A right angle.", bad), "deg", Verdict.WARN)

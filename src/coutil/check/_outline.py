@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -24,7 +25,7 @@ TURN_BACK_DEG = 90.0
 
 def check_outlines(case: Case) -> tuple[Finding, ...]:
     """Each outline closed, anticlockwise, and never crossing itself."""
-    faults = {piece.name: fault for piece in case.style.pieces if (fault := _outline_fault(case.shape, piece))}
+    faults = _outline_faults(case.shape)
     first = next(iter(faults.values()), "")
     said = ("Every outline is closed and crosses itself nowhere.", first)
     return (within("outline", "outlines simple and closed", len(faults), 0.0, tuple(faults), said, "count"),)
@@ -83,25 +84,33 @@ def check_cut_lines(case: Case) -> tuple[Finding, ...]:
     return (within("cut_line", "cut lines free of crossings", len(crossed), 0.0, pieces, said, "count"),)
 
 
-def _outline_fault(shape: Shape, piece: Piece) -> str:
+def _outline_faults(shape: Shape) -> dict[str, str]:
+    """One sentence for each piece whose outline is no outline, by the piece's name."""
+    pieces = shape.spread.style.pieces
+    rings = np.array([shapely.linearrings(_polyline(shape, piece)) for piece in pieces])
+    found = {}
+    for piece, simple, turned in zip(pieces, shapely.is_simple(rings), shapely.is_ccw(rings), strict=True):
+        gap, title = _widest_gap(shape, piece), piece.title.lower()
+        if gap > CLOSED_MM:
+            found[piece.name] = f"The outline of the {title} is open by {mm(gap)}: join its corners."
+        elif not simple:
+            found[piece.name] = f"The outline of the {title} crosses itself: look for the edge that overlaps."
+        elif not turned:
+            found[piece.name] = f"The outline of the {title} runs the wrong way round: turn the piece over."
+    return found
+
+
+def _widest_gap(shape: Shape, piece: Piece) -> float:
     spans = shape.spread.spans[shape.spread.piece_place(piece.name)]
-    gaps = np.abs(spans[:, 3] - np.roll(spans[:, 0], -1, axis=0)).max()
-    title = piece.title.lower()
-    if gaps > CLOSED_MM:
-        return f"The outline of the {title} is open by {mm(float(gaps))}: join its corners."
-    ring = shapely.linearrings(_polyline(shape, piece, spans))
-    if not shapely.is_simple(ring):
-        return f"The outline of the {title} crosses itself: look for the edge that overlaps."
-    if not shapely.is_ccw(ring):
-        return f"The outline of the {title} runs the wrong way round: turn the piece over."
-    return ""
+    return float(max(np.abs(spans[1:, 0] - spans[:-1, 3]).max(initial=0.0), np.abs(spans[0, 0] - spans[-1, 3]).max()))
 
 
-def _polyline(shape: Shape, piece: Piece, spans: Floats) -> Floats:
+def _polyline(shape: Shape, piece: Piece) -> Floats:
     """The outline within 0.02 mm: the places already looked at, or as many more as a strong bend needs."""
-    bend = 6 * np.abs(np.diff(spans, n=2, axis=1)).max() * np.sqrt(2)
+    place = shape.spread.piece_place(piece.name)
+    bend = 6 * math.sqrt(2) * np.abs(np.diff(shape.spread.spans[place], n=2, axis=1)).max()
     if bend / (8 * LOOKS**2) <= FLAT_MM:
-        return np.asarray(shape.points[shape.spread.piece_place(piece.name), :-1].reshape(-1, 2))
+        return np.asarray(shape.points[place, :-1].reshape(-1, 2))
     return np.concatenate([edge.curve.flatten(FLAT_MM)[:-1] for edge in piece.edges])
 
 

@@ -60,27 +60,34 @@ def shape_of(spread: Spread) -> Shape:
     return Shape(spread, _POINT @ spread.spans, velocity, curvature, _turns(spread, velocity))
 
 
-def signs_of_runs(turns: Floats, least_deg: float) -> tuple[int, ...]:
-    """Rounds (+1) and hollows (-1) of one edge in order, those that turn by more than `least_deg`.
+def signs_of_runs(shape: Shape, least_deg: float) -> dict[tuple[str, str], tuple[int, ...]]:
+    """Rounds (+1) and hollows (-1) of every edge in order, those that turn by more than `least_deg`, by (piece, edge).
 
-    `turns` (n, p) are its rows of a Shape.  Neighbours of one sign count as one.
+    Neighbours of one sign count as one.
     """
-    steps = turns.ravel()[:-1]
-    steps = steps[np.abs(steps) > NO_TURN]
-    if not len(steps):
-        return ()
-    starts = np.flatnonzero(np.diff(np.sign(steps), prepend=0.0))
-    sums = np.degrees(np.add.reduceat(steps, starts))
-    signs = np.sign(sums[np.abs(sums) > least_deg]).astype(int).tolist()
-    return tuple(sign for i, sign in enumerate(signs) if i == 0 or sign != signs[i - 1])
+    owner = np.empty(len(shape.turns), dtype=int)
+    for number, place in enumerate(shape.spread.places.values()):
+        owner[place] = number
+    turned = np.abs(shape.turns) > NO_TURN
+    steps, owners = shape.turns[turned], np.repeat(owner, LOOKS + 1)[turned.ravel()]
+    found: list[list[int]] = [[] for _ in shape.spread.places]
+    if len(steps):
+        starts = np.flatnonzero(np.diff(2 * owners + (steps > 0), prepend=-1))
+        sums = np.degrees(np.add.reduceat(steps, starts))
+        for number, turn in zip(owners[starts].tolist(), sums.tolist(), strict=True):
+            sign = 1 if turn > 0 else -1
+            if abs(turn) > least_deg and found[number][-1:] != [sign]:
+                found[number].append(sign)
+    return {key: tuple(signs) for key, signs in zip(shape.spread.places, found, strict=True)}
 
 
 def _turns(spread: Spread, velocity: Floats) -> Floats:
     """Angles between neighbouring directions; where a handle has no length, the direction beside it is meant."""
     flat = _with_directions(velocity).reshape(-1, 2)
-    after = np.roll(flat, -1, axis=0)
-    cross = flat[:, 0] * after[:, 1] - flat[:, 1] * after[:, 0]
-    turns = np.arctan2(cross, np.einsum("md,md->m", flat, after)).reshape(velocity.shape[:2])
+    here, after = flat[:-1], flat[1:]
+    cross = here[:, 0] * after[:, 1] - here[:, 1] * after[:, 0]
+    dot = here[:, 0] * after[:, 0] + here[:, 1] * after[:, 1]
+    turns = np.append(np.arctan2(cross, dot), 0.0).reshape(velocity.shape[:2])
     ends = [place.stop - 1 for place in spread.places.values()]
     turns[ends, -1] = 0.0
     return np.asarray(turns)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from coutil.errors import BadStyle
 from coutil.pattern._values import EdgeRef, KnotRef, PointRef, Style
 
 Floats = NDArray[np.float64]
+Known = TypeVar("Known")
 
 # Where a span and its two halves disagree by more, it is no gentle curve and is measured with care instead.
 SAME_LENGTH_MM = 1e-9
@@ -29,7 +31,7 @@ class Spread:
     spans: Floats
     upto: Floats
     places: Mapping[tuple[str, str], slice]
-    known_widths: dict[tuple[str, str], float] = field(init=False, repr=False, default_factory=dict)
+    _known: dict[str, Any] = field(init=False, repr=False, default_factory=dict)
 
     def place(self, piece: str, edge: str) -> slice:
         """The edge's spans; raises BadStyle where there is no such edge."""
@@ -61,6 +63,13 @@ class Spread:
         if at.knot == place.stop - place.start:
             return np.asarray(self.spans[place.stop - 1, 3])
         return np.asarray(self.spans[place.start + at.knot, 0])
+
+    def remembered(self, name: str, compute: Callable[[], Known]) -> Known:
+        """What was computed under that name before; a spread never changes, so it is computed once."""
+        if name not in self._known:
+            self._known[name] = compute()
+        found: Known = self._known[name]
+        return found
 
     def chain_length(self, chain: tuple[EdgeRef, ...]) -> float:
         """Length of a chain of edges, mm."""

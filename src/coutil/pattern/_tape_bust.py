@@ -39,10 +39,8 @@ class BustPoint:
 
 def bust_points(style: Style | Spread) -> tuple[BustPoint, ...]:
     """Every bust point on every piece, in the order of the pieces."""
-    found = spread_out(style).style
-    return tuple(
-        BustPoint(piece, mark.at) for piece in found.pieces for mark in piece.landmarks if mark.name == BUST_POINT
-    )
+    spread = spread_out(style)
+    return spread.remembered("bust_points", lambda: tuple(_bust_points(spread.style)))
 
 
 def bust_point_separation(style: Style | Spread) -> float | None:
@@ -117,6 +115,13 @@ def seam_end(piece: Piece, edge: str, below: bool) -> int:
     return knots[int((curve.end[1] < curve.start[1]) == below)]
 
 
+def _bust_points(style: Style) -> Iterator[BustPoint]:
+    for piece in style.pieces:
+        for mark in piece.landmarks:
+            if mark.name == BUST_POINT:
+                yield BustPoint(piece, mark.at)
+
+
 def _along_seam(spread: Spread, below: bool) -> list[float]:
     return [
         abs(spread.along(_seam_stop(bust_point, below)) - spread.along(bust_point.ref))
@@ -135,7 +140,7 @@ def _seam_stop(bust_point: BustPoint, below: bool) -> PointRef:
 def _front_groups(style: Style) -> list[list[Piece]]:
     """Front pieces that carry the bust level, gathered across every seam that runs over no bust point."""
     groups = [[piece] for piece in style.pieces if piece.part == "front" and BUST in piece.levels]
-    over = {(bust_point.piece.name, bust_point.at.edge) for bust_point in bust_points(style)}
+    over = {(bust_point.piece.name, bust_point.at.edge) for bust_point in _bust_points(style)}
     for seam in style.seams:
         edges = {(ref.piece, ref.edge) for ref in (*seam.a, *seam.b)}
         upright = all(style.piece(piece).edge(edge).role in UPRIGHT_SEAMS for piece, edge in edges)
@@ -185,7 +190,7 @@ def _darts(spread: Spread, below: bool) -> Iterator[float]:
 
 def _cup_pairs(style: Style) -> Iterator[tuple[BustPoint, BustPoint]]:
     """Bust points that are sewn upon each other along a cup seam."""
-    known = {(point.piece.name, point.at.edge): point for point in bust_points(style)}
+    known = {(point.piece.name, point.at.edge): point for point in _bust_points(style)}
     for seam in style.seams:
         one = next((known[ref.piece, ref.edge] for ref in seam.a if (ref.piece, ref.edge) in known), None)
         other = next((known[ref.piece, ref.edge] for ref in seam.b if (ref.piece, ref.edge) in known), None)

@@ -73,9 +73,7 @@ def width(piece: Piece, level: str) -> float:
 def widths(style: Style | Spread) -> dict[tuple[str, str], float]:
     """The width of every piece at every level it carries, mm, by (piece, level)."""
     spread = spread_out(style)
-    if not spread.known_widths:
-        spread.known_widths.update(_widths_of(spread.style.pieces, spread.spans))
-    return dict(spread.known_widths)
+    return dict(spread.remembered("widths", lambda: _widths_of(spread.style.pieces, spread.spans)))
 
 
 def girth(style: Style | Spread, level: str) -> Girth:
