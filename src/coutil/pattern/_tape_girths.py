@@ -29,7 +29,10 @@ NEWTON_STEPS = 5
 BISECTIONS = 50
 ON_LINE_MM = 1e-9
 
-# An outline often ends exactly at a level; the scan stays this far inside.
+# Edges that close a piece above and below; beside them the tape runs over another piece.
+CLOSING = frozenset({Role.CRADLE, Role.TOP, Role.NECKLINE, Role.ARMHOLE, Role.HEM})
+
+# The scan stays this far inside its ends.
 INSIDE_MM = 1e-6
 
 _T = np.linspace(0.0, 1.0, LOOKS + 1)
@@ -100,15 +103,16 @@ def laced_inside(style: Style | Spread, level: str, gap: float, closure_gap: flo
 def scan(
     style: Style | Spread, step: float = 2.0, from_level: str = "underbust", to_level: str = "high_hip"
 ) -> Floats:
-    """Full net girth every `step` mm between two levels, both included, (m, 2): height above the waist and girth.
+    """Full net girth every `step` mm at most between two levels, (m, 2): height above the waist and girth.
 
-    Over all pieces that carry both levels; raises BadStyle where none does.
+    Over all pieces that carry both levels, and only where no cradle, top or hem is in the way; raises BadStyle where
+    no piece carries both or nothing is left between them.
     """
     spread = spread_out(style)
     pieces = tuple(p for p in spread.style.pieces if from_level in p.levels and to_level in p.levels)
     if not pieces:
         raise BadStyle(f"no piece of style {spread.style.name} reaches from {from_level} to {to_level}")
-    heights = _heights_between(pieces[0], step, from_level, to_level)
+    heights = _heights_between(*_open_stretch(spread, pieces, (from_level, to_level)), step)
     waists = [piece.levels.get("waist", 0.0) for piece in pieces]
     outlines = [spread.spans[spread.piece_place(piece.name)] for piece in pieces]
     lines = heights + np.repeat(waists, [len(outline) for outline in outlines])[:, None]
@@ -134,11 +138,26 @@ def measured_fit(
     return Fit(ease, reduction, lacing_gap, closure_gap)
 
 
-def _heights_between(piece: Piece, step: float, from_level: str, to_level: str) -> Floats:
-    """Heights above the waist, from the lower level up; the ends lie a hair inside, as no outline ends there."""
-    ends = sorted(piece.levels[name] - piece.levels.get("waist", 0.0) for name in (from_level, to_level))
-    count = max(2, math.ceil((ends[1] - ends[0]) / step) + 1)
-    return np.linspace(ends[0] + INSIDE_MM, ends[1] - INSIDE_MM, count)
+def _open_stretch(spread: Spread, pieces: Sequence[Piece], levels: tuple[str, str]) -> tuple[float, float]:
+    """Lower and upper height above the waist between which every piece has upright edges alone at its sides."""
+    low, high = -math.inf, math.inf
+    for piece in pieces:
+        waist = piece.levels.get("waist", 0.0)
+        ends = sorted(piece.levels[name] - waist for name in levels)
+        low, high = max(low, ends[0]), min(high, ends[1])
+        for edge in piece.edges:
+            if edge.role in CLOSING:
+                # The handles enclose the curve, so no dip between two places is missed.
+                y = spread.spans[spread.place(piece.name, edge.name), :, 1] - waist
+                low, high = (max(low, y.max()), high) if edge.role is Role.HEM else (low, min(high, y.min()))
+    if not low < high:
+        raise BadStyle(f"style {spread.style.name} has no stretch between {levels[0]} and {levels[1]} to measure")
+    return float(low), float(high)
+
+
+def _heights_between(low: float, high: float, step: float) -> Floats:
+    """Heights from the lower up; the ends lie a hair inside, as outlines often end exactly there."""
+    return np.linspace(low + INSIDE_MM, high - INSIDE_MM, max(2, math.ceil((high - low) / step) + 1))
 
 
 def _widths_of(pieces: Sequence[Piece], spans: Floats) -> dict[tuple[str, str], float]:
