@@ -45,9 +45,7 @@ def read_text(path: str | Path, limit: int = LARGEST_BYTES) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise BadInput(
-            f"{path} cannot be read: line {line} is not UTF-8 text; save the file as UTF-8."
-        ) from error
+        raise BadInput(f"{path} cannot be read: line {line} is not UTF-8 text; save the file as UTF-8.") from error
 
 
 def write_bytes(path: str | Path, data: bytes) -> Path:

@@ -103,6 +103,15 @@ def has_failed(findings: Iterable[Finding]) -> bool:
     return any(finding.verdict is Verdict.FAIL for finding in findings)
 
 
+def failed_words(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """The failed checks in short: name, figure and limit."""
+    return tuple(
+        f"{finding.name} {finding.figure:.2f} {finding.unit}, limit {finding.limit:g}"
+        for finding in findings
+        if finding.verdict is Verdict.FAIL and finding.limit is not None
+    )
+
+
 def require_usable(name: str, remarks: Iterable[ChartFinding]) -> None:
     """Raises BadChart, with the first reason and how many more, where a remark stops the work."""
     stops = [remark for remark in remarks if remark.severity == "stop"]

@@ -50,9 +50,7 @@ def result_to_json(alteration: Alteration, findings: tuple[Finding, ...]) -> str
 
     A figure that is not finite (nothing was there to measure) is written as null.
     """
-    faults = find_number_faults(
-        (alteration.plan, alteration.truing, alteration.conflicts, alteration.residual)
-    )
+    faults = find_number_faults((alteration.plan, alteration.truing, alteration.conflicts, alteration.residual))
     if faults:
         raise BadInput(f"The result cannot be written: {faults[0]}.")
     return model_to_json(
@@ -110,9 +108,7 @@ def _finding_to_model(finding: Finding) -> FindingModel:
 
 def _finding_from_model(model: FindingModel) -> Finding:
     figure = math.inf if model.figure is None else model.figure
-    return value_as(
-        {**{name: getattr(model, name) for name in model.__struct_fields__}, "figure": figure}, Finding
-    )
+    return value_as({**{name: getattr(model, name) for name in model.__struct_fields__}, "figure": figure}, Finding)
 
 
 def _fields(finding: Finding) -> dict[str, object]:

@@ -14,9 +14,7 @@ CHART_SUFFIXES = (".csv", ".toml", ".json")
 
 def base_names() -> tuple[str, ...]:
     """The names of the shipped bases, by underbust and cup difference."""
-    names = (
-        file.name.removesuffix(".json") for file in _folder("bases").iterdir() if file.name.endswith(".json")
-    )
+    names = (file.name.removesuffix(".json") for file in _folder("bases").iterdir() if file.name.endswith(".json"))
     return tuple(sorted(names, key=lambda name: tuple(int(part) for part in name.split("-"))))
 
 
@@ -34,8 +32,7 @@ def demo_clients() -> dict[str, Chart]:
     charts = (file for file in _folder("clients").iterdir() if _suffix(file) in CHART_SUFFIXES)
     ordered = sorted(charts, key=lambda file: file.name)
     return {
-        file.name.removesuffix(_suffix(file)): chart_from_text(file.read_bytes(), _suffix(file))
-        for file in ordered
+        file.name.removesuffix(_suffix(file)): chart_from_text(file.read_bytes(), _suffix(file)) for file in ordered
     }
 
 

@@ -39,10 +39,15 @@ def wishes_from_toml(text: str, unit: Unit) -> Wishes:
         raise BadInput(f"The wishes are not TOML: {str(error)[:120].rstrip('.')}.") from error
     _require_known(data, FIELDS, "the wishes")
     speaks = parse_unit(_text(data["unit"], "unit")) if "unit" in data else unit
+    lengths = {key: length_of(data[key], speaks, key) for key in LENGTHS if key in data}
+    choices = {key: _choice(data[key], key) for key in CHOICES if key in data}
     return Wishes(
-        **{key: length_of(data[key], speaks, key) for key in LENGTHS if key in data},
-        **{key: _choice(data[key], key) for key in CHOICES if key in data},
+        reduction=lengths.get("reduction"),
+        lacing_gap=lengths.get("lacing_gap"),
         depth_share=_share(data["depth_share"]) if "depth_share" in data else None,
+        exact_centre_top=choices.get("exact_centre_top", False),
+        take_heights=choices.get("take_heights", False),
+        leave_small=choices.get("leave_small", False),
         overrides=tuple(_overrides(data.get("rows", {}), speaks)),
     )
 
@@ -74,9 +79,7 @@ def _override(key: str, row: Mapping[str, Any], unit: Unit) -> Override:
     if state not in list(STATES):
         raise BadInput(f"Under row {key}, state is overruled, left or locked, not {str(state)[:40]}.")
     if not isinstance(why, str) or not why.strip():
-        raise BadInput(
-            f"Under row {key}, say why: a reason is kept with every row that is overruled or left."
-        )
+        raise BadInput(f"Under row {key}, say why: a reason is kept with every row that is overruled or left.")
     amount = length_of(row["amount"], unit, f"row {key}, amount") if "amount" in row else None
     if state == State.OVERRULED and amount is None:
         raise BadInput(f"Under row {key}, give the amount that is to be applied instead.")
@@ -105,9 +108,7 @@ def _choice(value: object, key: str) -> bool:
 
 def _share(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
-        raise BadInput(
-            "Under depth_share, give the part of the difference in cup depth to apply, from 0 to 1."
-        )
+        raise BadInput("Under depth_share, give the part of the difference in cup depth to apply, from 0 to 1.")
     return float(value)
 
 

@@ -79,9 +79,7 @@ def test_what_cannot_be_written_says_why(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("failing", ["fsync", "replace"])
-def test_a_failed_write_keeps_the_old_file_and_leaves_nothing(
-    tmp_path: Path, monkeypatch, failing: str
-) -> None:
+def test_a_failed_write_keeps_the_old_file_and_leaves_nothing(tmp_path: Path, monkeypatch, failing: str) -> None:
     path = files.write_text(tmp_path / "a.txt", "old")
 
     def full(*_: object) -> None:

@@ -78,9 +78,7 @@ FINDINGS = (
         ("front", "back"),
         "",
     ),
-    Finding(
-        "height.side", "Side height", 12.0, None, "mm", Verdict.DECISION, ("back",), "Take it or leave it."
-    ),
+    Finding("height.side", "Side height", 12.0, None, "mm", Verdict.DECISION, ("back",), "Take it or leave it."),
     Finding("hollow", "Hollow radius", math.inf, 17.0, "mm", Verdict.PASS, (), ""),
 )
 
@@ -158,9 +156,7 @@ def test_a_number_no_file_can_hold_is_not_written() -> None:
 def test_a_faulty_base_is_refused_and_a_faulty_outcome_left_to_the_checks() -> None:
     made = alteration()
     yoke = made.style.piece("yoke")
-    crossed = replace(
-        yoke, edges=(replace(yoke.edges[0], curve=yoke.edges[0].curve.moved(0, 1)), *yoke.edges[1:])
-    )
+    crossed = replace(yoke, edges=(replace(yoke.edges[0], curve=yoke.edges[0].curve.moved(0, 1)), *yoke.edges[1:]))
     text = result_to_json(replace(made, style=made.style.with_pieces({"yoke": crossed})), ())
     assert result_from_json(text).alteration.style.piece("yoke") == crossed
     text = result_to_json(replace(made, base=made.base.with_pieces({"yoke": crossed})), ())

@@ -100,9 +100,7 @@ def test_an_edge_shorter_than_half_a_millimetre() -> None:
     def pinched(piece):
         hem, side, top, centre = piece.edges
         short = replace(hem, name="stub", curve=line((99.6, -60), (100, -60)))
-        return replace(
-            piece, edges=(replace(hem, curve=line((0, -60), (99.6, -60))), short, side, top, centre)
-        )
+        return replace(piece, edges=(replace(hem, curve=line((0, -60), (99.6, -60))), short, side, top, centre))
 
     assert "edge stub is 0.40 mm long" in only(with_piece("front", pinched))
 
@@ -148,14 +146,10 @@ def test_a_curve_that_turns_back_is_a_kink_of_180_degrees() -> None:
 def test_a_straight_edge_must_be_straight() -> None:
     bow = Curve([(0, 40), (0.2, 30), (0.2, 10), (0, 0)])  # A bow of 0.75 * 0.2 = 0.15.
     faults = find_faults(with_edge("yoke", "centre", curve=bow))
-    assert (
-        "piece yoke: edge centre is declared straight, but strays more than 0.1 mm from its chord" in faults
-    )
+    assert "piece yoke: edge centre is declared straight, but strays more than 0.1 mm from its chord" in faults
 
 
-@pytest.mark.parametrize(
-    ("piece", "edge", "role"), [("yoke", "centre", "centre"), ("back", "closure", "closure")]
-)
+@pytest.mark.parametrize(("piece", "edge", "role"), [("yoke", "centre", "centre"), ("back", "closure", "closure")])
 def test_centre_and_closure_stand_upright(piece: str, edge: str, role: str) -> None:
     old = sample_style().piece(piece).edge(edge).curve
     leaning = old.points.copy()
@@ -173,9 +167,7 @@ def test_an_allowance_below_nothing() -> None:
 
 def test_double_names() -> None:
     style = sample_style()
-    assert (
-        "2 pieces are called front" in find_faults(with_piece("back", lambda p: replace(p, name="front")))[0]
-    )
+    assert "2 pieces are called front" in find_faults(with_piece("back", lambda p: replace(p, name="front")))[0]
     assert "2 edges in piece front are called top" in find_faults(with_edge("front", "hem", name="top"))[0]
     assert "2 seams are called side" in find_faults(with_seam("yoke seam", name="side"))[0]
     assert "2 levels are called waist" in only(replace(style, levels=(*style.levels, style.levels[0])))
@@ -223,9 +215,7 @@ def test_marks_that_name_what_is_not_there() -> None:
         with_piece("front", lambda p: replace(p, levels={**p.levels, "hip": 1}))
     )
     peak = Landmark("peak", KnotRef("ridge", 0))
-    assert "landmark peak names edge ridge" in only(
-        with_piece("front", lambda p: replace(p, landmarks=(peak,)))
-    )
+    assert "landmark peak names edge ridge" in only(with_piece("front", lambda p: replace(p, landmarks=(peak,))))
     notch = Notch("n", "ridge", 1.0)
     assert "notch n names edge ridge" in only(with_piece("front", lambda p: replace(p, notches=(notch,))))
     felt = CutFrom("felt", 1, False)
@@ -257,9 +247,7 @@ def test_sharing_rules_that_name_what_is_not_there() -> None:
 
 def test_a_level_outside_its_piece() -> None:
     # The front reaches from -60 to 100, and 5 mm of grace.
-    assert (
-        find_faults(with_piece("front", lambda p: replace(p, levels={**p.levels, "underbust": 104.9}))) == ()
-    )
+    assert find_faults(with_piece("front", lambda p: replace(p, levels={**p.levels, "underbust": 104.9}))) == ()
     style = with_piece("front", lambda p: replace(p, levels={**p.levels, "underbust": 105.1}))
     assert "level underbust at 105.1 mm lies outside" in only(style)
 
@@ -267,9 +255,7 @@ def test_a_level_outside_its_piece() -> None:
 def test_a_level_mark_off_its_level() -> None:
     mark = LevelMark("waist", KnotRef("side", 0))
     style = with_piece("front", lambda p: replace(p, level_marks=(mark,)))
-    assert only(style) == (
-        "piece front: the mark of level waist at knot 0 of edge side lies 60.0 mm below its level"
-    )
+    assert only(style) == ("piece front: the mark of level waist at knot 0 of edge side lies 60.0 mm below its level")
 
 
 def test_notches_beyond_their_edge_or_without_strokes() -> None:
@@ -326,15 +312,11 @@ def test_a_chain_must_run_end_to_end() -> None:
     assert faults == (
         "seam yoke seam: on side B, edge top of piece front does not begin where edge top of piece back ends",
     )
-    assert "does not begin where" in only(
-        with_seam("yoke seam", b=(EdgeRef("front", "top"), EdgeRef("back", "top")))
-    )
+    assert "does not begin where" in only(with_seam("yoke seam", b=(EdgeRef("front", "top"), EdgeRef("back", "top"))))
 
 
 def test_a_chain_within_one_piece_follows_its_corners() -> None:
     around = (EdgeRef("yoke", "centre"), EdgeRef("yoke", "seam"))
     assert find_faults(with_seam("yoke seam", a=around)) == ()
     skipping = (EdgeRef("yoke", "seam"), EdgeRef("yoke", "neckline"))
-    assert "edge neckline of piece yoke does not begin where edge seam" in only(
-        with_seam("yoke seam", a=skipping)
-    )
+    assert "edge neckline of piece yoke does not begin where edge seam" in only(with_seam("yoke seam", a=skipping))

@@ -52,16 +52,10 @@ _WISHES = (
         metavar="FILE.toml",
         help="File of wishes and overruled rows; the options below win over it.",
     ),
-    click.option(
-        "--reduction", metavar="LENGTH", help="Waist reduction of full girth, such as 6 or '2 1/2 in'."
-    ),
+    click.option("--reduction", metavar="LENGTH", help="Waist reduction of full girth, such as 6 or '2 1/2 in'."),
     click.option("--gap", metavar="LENGTH", help="Lacing gap at the centre back."),
-    click.option(
-        "--take-heights", is_flag=True, help="Take the wanted heights instead of leaving them open."
-    ),
-    click.option(
-        "--leave-small", is_flag=True, help="Leave differences within the tape's error as in the base."
-    ),
+    click.option("--take-heights", is_flag=True, help="Take the wanted heights instead of leaving them open."),
+    click.option("--leave-small", is_flag=True, help="Leave differences within the tape's error as in the base."),
 )
 
 

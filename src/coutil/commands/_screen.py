@@ -28,8 +28,10 @@ def show_table(title: str, table: Table, right: Sequence[int] = (), wide: int | 
     heads, *rows = table
     drawn = Drawn(title=title, title_justify="left", title_style="bold", header_style="bold")
     for i, head in enumerate(heads):
-        justify = "right" if i in right else "left"
-        drawn.add_column(Text(head), justify=justify, ratio=1 if i == wide else None, no_wrap=i in right)
+        figures = i in right
+        drawn.add_column(
+            Text(head), justify="right" if figures else "left", ratio=1 if i == wide else None, no_wrap=figures
+        )
     for row in rows:
         drawn.add_row(*(Text(cell) for cell in row))
     _console().print(drawn)

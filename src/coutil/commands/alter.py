@@ -78,9 +78,7 @@ def show_job(done: Job) -> None:
     from coutil.tables import chart_table, girth_table, row_remarks
 
     plan, unit = done.alteration.plan, done.order.unit
-    click.echo(
-        f"{done.alteration.base.title} {done.alteration.base.name}, altered to {done.order.client.name}"
-    )
+    click.echo(f"{done.alteration.base.title} {done.alteration.base.name}, altered to {done.order.client.name}")
     show_remarks(done.remarks)
     show_table("Girths, full (half)", girth_table(plan, unit), right=(1, 2, 3, 4, 5))
     show_table("Alteration chart, full girth (half)", chart_table(plan, unit), right=(2, 3, 4), wide=5)

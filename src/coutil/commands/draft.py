@@ -8,7 +8,7 @@ import click
 
 from coutil.commands._names import file_stem
 from coutil.commands._options import out_option, read_chart
-from coutil.commands._screen import progress, show_checks, verdict_line
+from coutil.commands._screen import progress, show_checks
 
 
 @click.command(name="draft")
@@ -56,6 +56,6 @@ def _draft_all(out: Path) -> int:
             write_text(out / f"{name}.json", style_to_json(style))
             if job.has_failed(findings):
                 failed += 1
-                click.echo(f"{name}: {verdict_line(findings)}")
+                click.echo(f"{name}: {', '.join(job.failed_words(findings))}")
     click.echo(f"{len(job.SIZES)} bases written to {out}; {failed} with a failed check.")
     return int(failed > 0)

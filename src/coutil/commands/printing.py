@@ -12,6 +12,7 @@ from coutil.commands._options import ScreenUnit, unit_option
 if TYPE_CHECKING:
     from coutil.alter import Alteration
     from coutil.check import Finding
+    from coutil.measure import Unit
 
 Paper = Literal["a4", "letter"]
 
@@ -49,9 +50,7 @@ def command(result: Path, paper: Paper, out: Path | None, unit: ScreenUnit) -> i
     return int(has_failed(findings))
 
 
-def write_pdf(
-    alteration: Alteration, findings: tuple[Finding, ...], paper: Paper, unit: ScreenUnit, target: Path
-) -> None:
+def write_pdf(alteration: Alteration, findings: tuple[Finding, ...], paper: Paper, unit: Unit, target: Path) -> None:
     """The tiled pattern with its chart and checks."""
     from coutil import job
     from coutil.files import write_bytes
