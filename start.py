@@ -36,13 +36,14 @@ def main(arguments: list) -> int:
 
 
 def test() -> int:
-    """Runs every test tool, stopping at the first that fails."""
-    code = set_up("test")
-    for words in TESTS:
-        if code == 0:
+    """Runs every test tool, so that one that fails does not hide the others; gives the first bad exit code."""
+    worst = set_up("test")
+    if worst == 0:
+        for words in TESTS:
             print(f"== {' '.join(words)}", flush=True)
             code = call(*words, folder=ROOT)
-    return code
+            worst = worst or code
+    return worst
 
 
 def set_up(extra: str) -> int:

@@ -89,7 +89,7 @@ def test_the_first_failing_tool_gives_the_exit_code(start: ModuleType, monkeypat
 
     monkeypatch.setattr(start, "call", call)
     assert start.main(["test"]) == 5
-    assert said == ["ruff", "mypy"]
+    assert said == ["ruff", "mypy", "pytest"]
 
 
 def test_the_demonstration_goes_into_out_demo(start: ModuleType, monkeypatch) -> None:
