@@ -5,7 +5,7 @@
     lacing_gap = "2 in"
     take_heights = true
 
-    [rows.side]
+    [rows.side_front]
     state = "overruled"
     amount = 0.4
     why = "the left side seam sat forward at the last fitting"
