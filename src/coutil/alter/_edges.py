@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from functools import partial
 
 from coutil.alter._differences import Differences
 from coutil.alter._goals import HEM, TOP
@@ -32,7 +33,8 @@ def _cup_rows(found: Differences, wishes: Wishes, cup: CupRule, band: float) -> 
     pair = found.value("bust_point_to_upper_corner")
     if pair is not None:
         reason = "along the cup seam, the same on both cup pieces; neckline and armhole are redrawn as one line"
-        row = _row(found, "upper_corner", "cup", "Bust point to upper corner", "bust_point_to_upper_corner", pair, reason)
+        title = "Bust point to upper corner"
+        row = _row(found, "upper_corner", "cup", title, "bust_point_to_upper_corner", pair, reason)
         yield row, lambda a: _both_cups(cup, "upper_corner", a)
     pair = found.value("bust_point_to_armhole")
     if pair is not None:
@@ -68,7 +70,7 @@ def _centre_top(found: Differences, wishes: Wishes, cup: CupRule, band: float) -
         return
     room = found.base.piece(cup.inner).edge(cup.centre_edge).curve.length - LEAST_CENTRE_EDGE
     kept = max(wanted, -room)
-    warnings = ()
+    warnings: tuple[str, ...] = ()
     if kept != wanted:
         warnings = (f"the inner cup's centre edge keeps {LEAST_CENTRE_EDGE:.0f} mm: lower the peak to go further",)
     row = PlanRow(
@@ -103,7 +105,7 @@ def _height_rows(found: Differences, wishes: Wishes, band: float) -> Iterator[Dr
             key, "edges", title, key, *pair, pair[1] - pair[0], wanted, amount, (), reason, state, why,
             found.client.estimated(key), decision=True,
         )
-        yield row, lambda a, spread=spread: spread(found.base, a)
+        yield row, partial(spread, found.base)
 
 
 def _side_tops(style: Style, amount: float) -> tuple[Move, ...]:
@@ -142,7 +144,11 @@ def _hem_rows(found: Differences) -> Iterator[Drawn]:
             continue
         reason = "the lower edge is redrawn through the new point as one smooth line over all seams"
         row = _row(found, name, "edges", title, key, pair, reason)
-        yield row, lambda a, name=name: tuple(_hem_moves(found.base, name, -a))
+        yield row, partial(_hem_moved, found.base, name)
+
+
+def _hem_moved(style: Style, name: str, longer: float) -> tuple[Move, ...]:
+    return tuple(_hem_moves(style, name, -longer))
 
 
 def _hem_moves(style: Style, name: str, amount: float) -> Iterator[Move]:

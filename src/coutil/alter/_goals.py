@@ -9,7 +9,7 @@ import numpy as np
 
 from coutil.alter._layout import EdgeSlots, Layout
 from coutil.alter._plan import Move
-from coutil.alter._rows import LEVEL_SLIP, CrossRow, LengthRow, LinearRow, Row
+from coutil.alter._rows import HEIGHT_SLIP, LEVEL_SLIP, CrossRow, LengthRow, LinearRow, Row
 from coutil.alter._structure import chain_spans, place_in_chain
 from coutil.pattern import CupRule, EdgeRef, KnotRef, Piece, PointRef, Role
 
@@ -59,12 +59,29 @@ def _soft_heights(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) 
         node = int(slots.positions[knot])
         rise, keys = raised(layout, goals, piece, slots, knot)
         height = float(layout.nodes[node, 1]) + rise
-        yield LinearRow(keys or f"{piece.name} heights", "structure", ((node, 1, 1.0),), height, LEVEL_SLIP)
+        slip = HEIGHT_SLIP if _is_edge_corner(piece, slots, knot) else LEVEL_SLIP
+        yield LinearRow(keys or f"{piece.name} heights", "structure", ((node, 1, 1.0),), height, slip)
 
 
 def _height_knots(piece: Piece, slots: EdgeSlots) -> list[int]:
     marked = {mark.at.knot for mark in piece.level_marks if mark.at.edge == slots.edge.name}
     return sorted(marked | {0, len(slots.positions) - 1})
+
+
+def _is_edge_corner(piece: Piece, slots: EdgeSlots, knot: int) -> bool:
+    """Corners of panel seams at a hem or a top edge, which may settle so that the edge runs smoothly.
+
+    The side seam sets the heights: its corners keep theirs.
+    """
+    if slots.edge.role is Role.SIDE_SEAM:
+        return False
+    names = [edge.name for edge in piece.edges]
+    index = names.index(slots.edge.name)
+    if knot == 0:
+        return piece.edges[index - 1].role in (Role.HEM, Role.TOP)
+    if knot == len(slots.positions) - 1:
+        return piece.edges[(index + 1) % len(names)].role in (Role.HEM, Role.TOP)
+    return False
 
 
 def _is_free_cup_corner(cup: CupRule, piece: Piece, slots: EdgeSlots, knot: int) -> bool:

@@ -1,4 +1,4 @@
-"""The alteration chart as values: rows, where each part of a difference goes, frames, what truing moved, the outcome."""
+"""The alteration chart as values: rows, where each part of a difference goes, frames, truing, the outcome."""
 
 from __future__ import annotations
 

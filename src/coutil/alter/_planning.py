@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 
 from coutil.alter._caps import row_warnings
 from coutil.alter._differences import Differences, LevelDifference, girth_order
@@ -127,7 +128,7 @@ class Planner:
                 + ", parallel over the whole height, every piece that meets the side seam alike"
             )
             row = self._level_row(f"side_{part}", "side", f"Side seam, {part}", level, part, wanted, reason)
-            self.add(row, lambda a, edges=edges: _on_edges(edges, a))
+            self.add(row, partial(_on_edges, edges))
 
     def _side_amount(self, part: str) -> tuple[float, LevelDifference | None]:
         if self.rules.side.basis == "underbust":
@@ -198,7 +199,7 @@ class Planner:
                 title = f"{level_word(name).capitalize()}, {part}"
                 row = self._level_row(f"curves_{name}_{part}", "curves", title, level, part, wanted, reason)
                 carried = (name, *self._carried_levels(name))
-                self.add(row, lambda a, shares=shares, carried=carried: self._shared(a, shares, carried))
+                self.add(row, partial(self._shared, shares=shares, levels=carried))
 
     def _shares_at(self, level: str, part: str) -> tuple[EdgeShare, ...]:
         shares = self.rules.curves.get(part, ())
@@ -233,7 +234,14 @@ class Planner:
     # --- rows and the finished plan --------------------------------------------------------------------
 
     def _row(
-        self, key: str, group: Group, title: str, measurement: str, pair: tuple[float, float], wanted: float, reason: str
+        self,
+        key: str,
+        group: Group,
+        title: str,
+        measurement: str,
+        pair: tuple[float, float],
+        wanted: float,
+        reason: str,
     ) -> PlanRow:
         base, client = pair
         estimated = measurement in self.found.client and self.found.client.estimated(measurement) if (
@@ -280,7 +288,8 @@ class Planner:
 
     def _with_rest(self, row: PlanRow) -> PlanRow:
         """Curves rows are the last to take a level's difference: what they leave is missing for good."""
-        if row.decision or not (row.key.startswith(("curves_", "reduction")) or row.group in ("length", "centre", "cup")):
+        last = row.key.startswith(("curves_", "reduction")) or row.group in ("length", "centre", "cup")
+        if row.decision or not last:
             return row
         factor = self.sides_of_body if row.group in ("curves", "centre") else 1
         return replace(row, remainder=factor * (row.wanted - row.amount))

@@ -21,7 +21,9 @@ class Portion:
     amount: float
 
 
-def share_out(total: float, shares: Sequence[EdgeShare], step: float, mates: Sequence[tuple[int, int]] = ()) -> tuple[Portion, ...]:
+def share_out(
+    total: float, shares: Sequence[EdgeShare], step: float, mates: Sequence[tuple[int, int]] = ()
+) -> tuple[Portion, ...]:
     """Give every edge its weight's part of `total` (mm), in whole steps, the largest remainder first.
 
     `mates` are pairs of indices that are sewn together; with equal weights they round alike.  What cannot be given

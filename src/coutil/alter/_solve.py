@@ -21,11 +21,13 @@ from coutil.alter._system import System
 RESIDUAL_MM = 1e-7
 # The energy has settled when a step changes no node by more.
 STEP_MM = 1e-4
-MOST_STEPS = 60
+MOST_STEPS = 100
 # Relative size below which a direction of the small system is a duplicate row.
 RANK_TOLERANCE = 1e-11
 # Rows are scaled to one; this much is added so that stated-twice rows do not stop the factorisation.
 DUPLICATE_SHIFT = 1e-13
+# Steps that have not arrived by then swing about the answer: later ones go half and a quarter of the way.
+CALM_AFTER = (12, 40)
 # A step that would move a node further is shortened: a cubic that folds over has no use as a next guess.
 LONGEST_STEP_MM = 60.0
 
@@ -58,7 +60,7 @@ def solve(layout: Layout, rows: Sequence[Row], start: Floats | None = None) -> S
         target = _step(layout, system, z, residuals, jacobian)
         move = target - z
         longest = float(np.abs(_positions(layout, move)).max())
-        z = z + move * min(1.0, LONGEST_STEP_MM / max(longest, 1e-12))
+        z = z + move * _share_of_step(steps, longest)
         residuals, jacobian = system.evaluate(z)
         if not np.isfinite(residuals).all():
             break
@@ -66,6 +68,11 @@ def solve(layout: Layout, rows: Sequence[Row], start: Floats | None = None) -> S
             break
     worst = float(np.abs(residuals[hard]).max(initial=0.0)) if np.isfinite(residuals).all() else float("inf")
     return Solution(z, worst, residuals, tuple(system.rows), steps, _energy(layout, z))
+
+
+def _share_of_step(step: int, longest: float) -> float:
+    calm = 0.5 ** sum(step > bound for bound in CALM_AFTER)
+    return calm * min(1.0, LONGEST_STEP_MM / max(longest, 1e-12))
 
 
 def _positions(layout: Layout, move: Floats) -> Floats:
@@ -91,8 +98,8 @@ def solve_small(small: Floats, right: Floats) -> Floats:
     try:
         factor = linalg.cho_factor(scaled, lower=True, overwrite_a=False, check_finite=False)
     except linalg.LinAlgError:
-        return scale * _by_eigenvalues(scaled, scale * right)
-    return scale * np.asarray(linalg.cho_solve(factor, scale * right, check_finite=False))
+        return np.asarray(scale * _by_eigenvalues(scaled, scale * right))
+    return np.asarray(scale * linalg.cho_solve(factor, scale * right, check_finite=False))
 
 
 def _by_eigenvalues(scaled: Floats, right: Floats) -> Floats:

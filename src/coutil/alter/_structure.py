@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from coutil.alter._layout import EdgeSlots, Layout
 from coutil.alter._rows import (
@@ -144,9 +145,7 @@ def _kept_directions(layout: Layout, corner: Corner) -> Iterator[Row]:
     into, out = corner.into.edge.role, corner.out.edge.role
     if into is Role.CRADLE and out is Role.PANEL_SEAM:
         nodes = [corner.out_tangent]
-    elif out is Role.CRADLE and into is Role.PANEL_SEAM:
-        nodes = [corner.in_tangent]
-    elif out.is_vertical and into is Role.NECKLINE:
+    elif (out is Role.CRADLE and into is Role.PANEL_SEAM) or (out.is_vertical and into is Role.NECKLINE):
         nodes = [corner.in_tangent]
     elif into.is_vertical and out is Role.NECKLINE:
         nodes = [corner.out_tangent]
@@ -190,8 +189,7 @@ def seam_segments(layout: Layout, seam: Seam) -> list[tuple[list[int], list[int]
         if match.b is not None:
             stops.add((place_in_chain(layout, seam.a, match.a), place_in_chain(layout, seam.b, match.b)))
     ordered = sorted(stops)
-    pairs = zip(ordered, ordered[1:], strict=False)
-    return [(a[i:k], b[j:m]) for (i, j), (k, m) in pairs]
+    return [(a[i:k], b[j:m]) for (i, j), (k, m) in pairwise(ordered)]
 
 
 def seam_length_rows(layout: Layout, seam: Seam) -> list[Row]:

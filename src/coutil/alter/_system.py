@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Protocol
 
 import numpy as np
 
@@ -36,7 +37,7 @@ class System:
         self.slips = np.array([row.slip for row in self.rows])
         self.base = np.concatenate((layout.nodes[:, 0], layout.nodes[:, 1]))
         linear, cross, lengths, angles, distances, collinear = blocks
-        self._parts = [
+        self._parts: list[_Part] = [
             _Linear(linear, self.n),
             _Cross(cross, self.n),
             _Lengths(lengths, layout),
@@ -51,6 +52,12 @@ class System:
         results = [part.evaluate(values) for part in self._parts if part.count]
         residuals = np.concatenate([r for r, _ in results])
         return residuals, np.concatenate([j for _, j in results])
+
+
+class _Part(Protocol):
+    count: int
+
+    def evaluate(self, values: Floats) -> tuple[Floats, Floats]: ...
 
 
 class _Linear:

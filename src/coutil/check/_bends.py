@@ -9,7 +9,7 @@ import numpy as np
 from coutil.check._case import Case
 from coutil.check._findings import Finding, Verdict
 from coutil.check._judge import within
-from coutil.check._shape import Shape, signs_of_runs
+from coutil.check._shape import Floats, Shape, signs_of_runs
 from coutil.check._words import edge_title, once
 from coutil.pattern import Edge, Piece
 
@@ -60,10 +60,15 @@ def _is_part_of(signs: tuple[int, ...], base: tuple[int, ...]) -> bool:
     return all(sign in left for sign in signs)
 
 
+def _largest(changes: Floats) -> float:
+    """The largest size; places without a curvature do not count."""
+    return float(np.max(np.abs(changes), where=~np.isnan(changes), initial=0.0))
+
+
 def _changes(case: Case, base: Shape, pairs: list[_Pair]) -> Iterator[Finding]:
     """Curvature at the same places of the same spans, where the edge still has as many spans."""
     changes = [
-        (1000.0 * float(np.nanmax(np.abs(case.shape.curvature[place] - base.curvature[own]))), piece, edge)
+        (1000.0 * _largest(case.shape.curvature[place] - base.curvature[own]), piece, edge)
         for piece, edge, place, own in pairs
         if place.stop - place.start == own.stop - own.start
     ]

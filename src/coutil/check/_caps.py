@@ -46,7 +46,8 @@ def check_slopes(case: Case) -> tuple[Finding, ...]:
     own = max((found[0] for found in _slopes(case.base)), default=0.0) if case.base is not None else 0.0
     refused = slope > caps.slope_refuses and slope > own + 1e-6
     limit = max(caps.slope_refuses, own) if refused else caps.slope_warns
-    bad = f"The {place}, leans by {slope:.0f} degrees" + (f": {ANOTHER}." if refused else ": mind the stretch of the bias.")
+    advice = ANOTHER if refused else "mind the stretch of the bias"
+    bad = f"The {place}, leans by {slope:.0f} degrees: {advice}."
     beyond = Verdict.FAIL if refused else Verdict.WARN
     said = (f"Steepest on the {place}.", bad)
     return (within("slope", "slope of the seams to the grain", slope, limit, (piece.name,), said, "deg", beyond),)
@@ -113,8 +114,9 @@ def _moved_out(spread: Spread, base: Spread, piece: Piece, at: KnotRef) -> float
 
 def _edge_moves(case: Case, moves: _Moves) -> Iterator[Finding]:
     caps = case.style.sharing.caps
-    for role, limit, name in ((Role.SIDE_SEAM, caps.side_edge, "side seams"), (None, caps.edge, "other seam edges")):
-        chosen = {key: move for key, move in moves.items() if (_role(case, key) is Role.SIDE_SEAM) == (role is not None)}
+    at_side = {key: move for key, move in moves.items() if _role(case, key) is Role.SIDE_SEAM}
+    others = {key: move for key, move in moves.items() if key not in at_side}
+    for chosen, limit, name in ((at_side, caps.side_edge, "side seams"), (others, caps.edge, "other seam edges")):
         if not chosen:
             continue
         key = max(chosen, key=lambda found: abs(chosen[found]))

@@ -12,6 +12,7 @@ from coutil.check._case import Case, is_declared
 from coutil.check._findings import Finding, Verdict
 from coutil.check._judge import within
 from coutil.check._words import at_level, full_half, mm
+from coutil.errors import BadStyle
 from coutil.pattern import Spread, girth, scan
 
 GIRTH_MM = 1.0  # Full girth.
@@ -46,7 +47,10 @@ def check_scan(case: Case) -> tuple[Finding, ...]:
     names = body_levels(case.spread)
     if len(names) < 2:
         return ()
-    height, short = _tightest(case.spread, names, _wanted(case, names))
+    found = _tightest(case.spread, names, _wanted(case, names))
+    if found is None:
+        return ()
+    height, short = found
     allowed = _allowed(case)
     pieces = tuple(p.name for p in case.style.pieces if names[0] in p.levels and names[-1] in p.levels)
     place = f"{abs(height):.0f} mm {'above' if height >= 0 else 'below'} the waist"
@@ -128,12 +132,19 @@ def _allowed(case: Case) -> float:
     if len(names) < 2:
         return GIRTH_MM
     own = {name: girth(case.base, name).full for name in names}
-    return max(GIRTH_MM, _tightest(case.base, names, own)[1])
+    found = _tightest(case.base, names, own)
+    return GIRTH_MM if found is None else max(GIRTH_MM, found[1])
 
 
-def _tightest(spread: Spread, names: Sequence[str], wanted: dict[str, float]) -> tuple[float, float]:
-    """Height above the waist of the worst place, and by how much it is below the smaller of its two levels, mm."""
-    found = scan(spread, SCAN_STEP_MM, names[0], names[-1])
+def _tightest(spread: Spread, names: Sequence[str], wanted: dict[str, float]) -> tuple[float, float] | None:
+    """Height above the waist of the worst place, and by how much it is below the smaller of its two levels, mm.
+
+    None where hem and upper edge leave no stretch to scan.
+    """
+    try:
+        found = scan(spread, SCAN_STEP_MM, names[0], names[-1])
+    except BadStyle:
+        return None
     piece = next(p for p in spread.style.pieces if "waist" in p.levels)
     heights = {name: piece.levels[name] - piece.levels["waist"] for name in names}
     limits = np.zeros(len(found))

@@ -54,7 +54,8 @@ def check_level_marks(case: Case) -> tuple[Finding, ...]:
     level = mark.level.replace("_", " ")
     bad = f"The {level} mark on the {edge_title(piece, mark.at.edge)} has slipped by {mm(worst)}: mark the level anew."
     said = ("Every mark lies on its line.", bad)
-    return (within("level_marks", "level marks on their lines", worst, allowed, (piece.name,), said, beyond=Verdict.WARN),)
+    name = "level marks on their lines"
+    return (within("level_marks", name, worst, allowed, (piece.name,), said, beyond=Verdict.WARN),)
 
 
 def _slip(spread: Spread, piece: Piece, mark: LevelMark) -> float:

@@ -132,16 +132,17 @@ def _leanings(shape: Shape) -> Iterator[tuple[float, Piece, Edge]]:
 
 def _has_cusp(shape: Shape, place: slice) -> bool:
     """A turn back within a span, or a corner at a knot inside the edge."""
-    turns = np.abs(shape.turns[place])
+    turns = np.degrees(np.abs(shape.turns[place]))
     speed = np.hypot(shape.velocity[place][..., 0], shape.velocity[place][..., 1])
     stands = np.isnan(shape.curvature[place][:, 1:-1]).any() or speed.max() == 0.0
-    return bool(stands or np.degrees(turns[:, :-1]).max() > TURN_BACK_DEG or np.degrees(turns[:, -1]).max() > CORNER_DEG)
+    return bool(stands or turns[:, :-1].max() > TURN_BACK_DEG or turns[:, -1].max() > CORNER_DEG)
 
 
 def _hollows(shape: Shape) -> Iterator[tuple[float, Piece, Edge]]:
     """The smallest radius of each edge's hollows; the outline runs anticlockwise, so a hollow turns to the right."""
     for piece, edge, place in shape.edges():
-        tightest = float(np.nanmin(shape.curvature[place]))
+        bend = shape.curvature[place]
+        tightest = float(np.min(bend, where=~np.isnan(bend), initial=0.0))
         if tightest < -1e-6 and not edge.straight:
             yield -1.0 / tightest, piece, edge
 

@@ -47,7 +47,8 @@ def check_underarm(case: Case) -> tuple[Finding, ...]:
     higher = max(has - planned, 0.0)
     bad = f"The edge lies {mm(higher)} higher than planned and may reach the armpit: lower the side by as much."
     said = ("The edge keeps clear of the armpit as planned.", bad)
-    return (within("underarm", "underarm edge above the planned one", higher, EDGE_HIGHER_MM, (), said, beyond=Verdict.WARN),)
+    name = "underarm edge above the planned one"
+    return (within("underarm", name, higher, EDGE_HIGHER_MM, (), said, beyond=Verdict.WARN),)
 
 
 def check_depths(case: Case) -> tuple[Finding, ...]:
@@ -56,7 +57,7 @@ def check_depths(case: Case) -> tuple[Finding, ...]:
     for key, words in (("waist_to_high_hip", "high hip"), ("waist_to_hip", "hip")):
         body, has = case.chart.get(key), case.measures.get(key)
         if body is not None and has is not None:
-            bad = f"The {words} girth was taken {mm(body)} below the waist, the pattern has it at {mm(has)}: measure there."
+            bad = f"The {words} was measured {mm(body)} below the waist, on the pattern {mm(has)}: measure there."
             said = (f"The {words} lies where it was measured.", bad)
             name = f"depth of the {words} on pattern and body"
             found.append(within("depth", name, has - body, DEPTH_MM, (), said, beyond=Verdict.WARN))

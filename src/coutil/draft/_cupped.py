@@ -82,7 +82,9 @@ def _style(chart: Chart, fit: Fit, pieces: tuple[Piece, ...]) -> Style:
     )
 
 
-def _panel_matches(front: str, back: str, upward: tuple[str, int], downward: tuple[str, int], levels: int) -> tuple[Match, ...]:
+def _panel_matches(
+    front: str, back: str, upward: tuple[str, int], downward: tuple[str, int], levels: int
+) -> tuple[Match, ...]:
     """Matches at every level of a seam whose A edge runs up and whose B edge runs down."""
     names = ("high_hip", "waist", "underbust", "bust")[:levels]
     edge_a, edge_b = upward[0], downward[0]

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+from numpy.typing import NDArray
+
 from coutil.curves import Curve
 from coutil.draft._cupped_sizes import HEM_DEPTH, HIGH_HIP_DEPTH, Sizes
 from coutil.draft._lines import Point, direction, through, upright_seam, vertical
@@ -56,7 +59,7 @@ def centre_front(sizes: Sizes) -> Piece:
         direction(180.0 - 52.0),
     )
     edges = (
-        _hem((0.0, -HEM_DEPTH), seam.start),
+        _hem((0.0, -HEM_DEPTH), _at(seam.start)),
         Edge("panel_seam", seam, Role.PANEL_SEAM),
         Edge("cradle", cradle, Role.CRADLE),
         Edge("centre", vertical(0.0, [peak[1], sizes.underbust, 0.0, -HIGH_HIP_DEPTH, -HEM_DEPTH]), Role.CENTRE, True),
@@ -81,6 +84,10 @@ def _cradle_middle(sizes: Sizes) -> Point:
     return 0.42 * sizes.panel_top, sizes.underbust + 0.36 * sizes.peak
 
 
+def _at(corner: NDArray[np.float64]) -> Point:
+    return float(corner[0]), float(corner[1])
+
+
 def _hem(start: Point, end: Point, middle_drop: float = 0.0) -> Edge:
     middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2 - middle_drop)
     return Edge("hem", through([start, middle, end], (1.0, 0.0), (1.0, 0.0)), Role.HEM)
@@ -98,7 +105,7 @@ def side_front(sizes: Sizes) -> Piece:
     )
     cradle = through([end, middle, (sizes.panel_top, sizes.underbust)], None, direction(180.0 + SIDE_CRADLE_DEG))
     edges = (
-        _hem(tuple(panel.start), tuple(side.start)),
+        _hem(_at(panel.start), _at(side.start)),
         Edge("side_seam", side, Role.SIDE_SEAM),
         Edge("cradle", cradle, Role.CRADLE),
         Edge("panel_seam", panel.reversed(), Role.PANEL_SEAM),
@@ -126,7 +133,7 @@ def side_back(sizes: Sizes) -> Piece:
     panel_top = (panel_bust, _panel_height(sizes))
     panel = _seam(sizes, _xs(sizes, "back", 1), [(panel_bust, sizes.bust_level), panel_top])
     edges = (
-        _hem(tuple(side.start), tuple(panel.start)),
+        _hem(_at(side.start), _at(panel.start)),
         Edge("panel_seam", panel, Role.PANEL_SEAM),
         Edge("top", through([panel_top, (side_bust, top)]), Role.TOP),
         Edge("side_seam", side.reversed(), Role.SIDE_SEAM),
@@ -156,7 +163,7 @@ def centre_back(sizes: Sizes) -> Piece:
     heights = [-HEM_DEPTH, -HIGH_HIP_DEPTH, 0.0, sizes.underbust, sizes.bust_level, sizes.back_height]
     top_start = direction(180.0 + math.degrees(math.atan2(sizes.back_height - panel_top[1], x - bust)))
     edges = (
-        _hem(tuple(panel.start), (x, -HEM_DEPTH)),
+        _hem(_at(panel.start), (x, -HEM_DEPTH)),
         Edge("closure", vertical(x, heights), Role.CLOSURE, True),
         Edge("top", through([(x, sizes.back_height), panel_top], (-1.0, 0.0), top_start), Role.TOP),
         Edge("panel_seam", panel.reversed(), Role.PANEL_SEAM),

@@ -11,7 +11,7 @@ from coutil.curves import Curve, hermite_c2, join
 
 # Share of a seam's last chord slope that it keeps at its end: below 1.5 it straightens towards the end, as a
 # hand-drawn seam does, and above 1 it never turns back.
-TOP_EASE = 1.15
+TOP_EASE = 1.0
 HEM_EASE = 0.75
 
 Point = tuple[float, float]

@@ -27,7 +27,7 @@ class Width:
 def usual_fit(chart: Chart, reduction: float | None = None, lacing_gap: float = LACING_GAP) -> Fit:
     """Body girths at every level, a tenth off the waist, and a gap of 50 mm at the back, unless told otherwise."""
     taken = REDUCTION_SHARE * chart["waist_girth"] if reduction is None else reduction
-    return Fit(ease={stem: 0.0 for stem in STEMS}, reduction=taken, lacing_gap=lacing_gap)
+    return Fit(ease=dict.fromkeys(STEMS, 0.0), reduction=taken, lacing_gap=lacing_gap)
 
 
 def garment_widths(chart: Chart, fit: Fit, reduction_front: float = 0.5) -> Mapping[str, Width]:

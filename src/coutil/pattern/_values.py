@@ -71,7 +71,7 @@ class LevelMark:
 
 @dataclass(frozen=True, slots=True)
 class Landmark:
-    """A named point of the body on a piece, at a knot: `bust_point`, `upper_corner`, `armhole_middle`, `peak`, `foot`..."""
+    """A named point of the body on a piece, at a knot: `bust_point`, `upper_corner`, `armhole_middle`, `foot`..."""
 
     name: str
     at: KnotRef
@@ -123,7 +123,7 @@ class Piece:
 
     def point(self, at: KnotRef) -> np.ndarray:
         """The knot's coordinates, shape (2,), mm."""
-        return self.edge(at.edge).curve.points[3 * at.knot]
+        return np.asarray(self.edge(at.edge).curve.points[3 * at.knot])
 
     def landmark(self, name: str) -> KnotRef | None:
         """Where that landmark lies, or None."""
@@ -264,7 +264,7 @@ class Style:
 
     def point(self, ref: PointRef) -> np.ndarray:
         """Coordinates of the knot, shape (2,), mm, in its piece's own frame."""
-        return self.curve(ref).points[3 * ref.knot]
+        return np.asarray(self.curve(ref).points[3 * ref.knot])
 
     @property
     def sides(self) -> int:
