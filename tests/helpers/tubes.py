@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -43,7 +44,7 @@ HEIGHTS = {"underbust": 100.0, "waist": 0.0, "high_hip": -50.0, "hem": -80.0}
 
 def polyline(points: list[tuple[float, float]]) -> Curve:
     """Straight from point to point, a knot at each."""
-    spans = [Curve.line(a, b).spans[0] for a, b in zip(points, points[1:], strict=False)]
+    spans = [Curve.line(a, b).spans[0] for a, b in pairwise(points)]
     return Curve.from_spans(np.array(spans))
 
 
@@ -60,7 +61,7 @@ def tube_style(
     The chart is the body such a garment fits without ease: girth + gap, and the reduction at the waist.  The first
     panel's outer edge is the centre, the last one's the closure, the middle seam the side seam.
     """
-    net = {level: 600.0 for level in heights} if girths is None else dict(girths)
+    net = dict.fromkeys(heights, 600.0) if girths is None else dict(girths)
     pieces = tuple(_panel(i, n, _Widths(net, n, half), heights) for i in range(n))
     return with_notches(
         Style(

@@ -75,9 +75,12 @@ def check_hollows(case: Case) -> tuple[Finding, ...]:
 def check_cut_lines(case: Case) -> tuple[Finding, ...]:
     """The stitching line set out by its allowance crosses itself on no edge; corners are the cutter's."""
     edges = [found for found in case.shape.edges() if allowance_of(found[1])]
-    offsets = [(piece, edge, _set_out(case.shape, edge, place)) for piece, edge, place in edges]
-    simple = shapely.is_simple([shapely.linestrings(points) for _, _, points in offsets])
-    crossed = [(piece, edge) for (piece, edge, _), good in zip(offsets, simple, strict=True) if not good]
+    lines = [shapely.linestrings(_set_out(case.shape, edge, place)) for _, edge, place in edges]
+    simple = shapely.is_simple(lines)
+    turned = [_turns_back(case.shape, edge, place) for _, edge, place in edges]
+    crossed = [
+        (piece, edge) for (piece, edge, _), good, back in zip(edges, simple, turned, strict=True) if back or not good
+    ]
     first = f"Set out, the {edge_title(crossed[0][0], crossed[0][1].name)} crosses itself." if crossed else ""
     said = ("The cut line of no edge crosses itself.", f"{first} Cut its allowance narrower.")
     pieces = once(piece.name for piece, _ in crossed)
@@ -150,6 +153,12 @@ def _hollows(shape: Shape) -> Iterator[tuple[float, Piece, Edge]]:
 def _each_once(found: Floats) -> Floats:
     """The rows of an edge (n, p, 2) in order, the knots its spans share only once."""
     return np.concatenate((found[:, :-1].reshape(-1, 2), found[-1:, -1]))
+
+
+def _turns_back(shape: Shape, edge: Edge, place: slice) -> bool:
+    """Whether a hollow is tighter than the allowance, so that the line set out would run backwards there."""
+    bend = shape.curvature[place]
+    return bool((1.0 + allowance_of(edge) * bend[~np.isnan(bend)] < 0.0).any())
 
 
 def _set_out(shape: Shape, edge: Edge, place: slice) -> Floats:
