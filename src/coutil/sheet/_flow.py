@@ -66,9 +66,7 @@ def heading(words: str) -> Part:
     return Part(paragraph(words, HEAD_PT), above=3.0, below=1.5, room=30.0)
 
 
-def table(
-    rows: Sequence[Sequence[str]], columns: Sequence[Column], width: float, marked: Collection[str] = ()
-) -> Any:
+def table(rows: Sequence[Sequence[str]], columns: Sequence[Column], width: float, marked: Collection[str] = ()) -> Any:
     """A table of words, the first row its head, repeated on every page; `width` in mm.
 
     Cells whose whole text is in `marked` are set in the accent colour.
@@ -77,9 +75,7 @@ def table(
 
     shares = sum(column.share for column in columns)
     widths = [width * POINTS_PER_MM * column.share / shares for column in columns]
-    cells = [
-        [_cell(words, column, marked) for words, column in zip(row, columns, strict=True)] for row in rows
-    ]
+    cells = [[_cell(words, column, marked) for words, column in zip(row, columns, strict=True)] for row in rows]
     return LongTable(cells, colWidths=widths, repeatRows=1, style=_table_style())
 
 

@@ -19,7 +19,7 @@ from coutil.pattern import Layer, Piece, Style
 from coutil.sheet._drawing import Bounds, Moved, Recorder, Stroke, Writing, text_box
 from coutil.sheet._paper import Paper
 from coutil.sheet._piece_drawing import PieceOptions, draw_piece
-from coutil.sheet._piece_label import PrintOptions, label_lines
+from coutil.sheet._piece_label import PrintOptions, cut_words, label_lines
 from coutil.sheet._shelves import Packing, pack
 from coutil.sheet._tiles import Tile, tile_grid, tiles_by_shape
 
@@ -38,11 +38,13 @@ GRAIN_UPRIGHT = 90.0
 class Copy:
     """One piece on one layer as it is printed, its lower left corner at (0, 0).
 
-    `shape` is all that is drawn of it; `outline` (m, 2) is its stitching line, for small maps.
+    `cut` says in words what is cut by it; `shape` is all that is drawn of it; `outline` (m, 2) is its
+    stitching line, for small maps.
     """
 
     piece: Piece
     layer: Layer | None
+    cut: str
     drawing: Recorder
     size: tuple[float, float]
     shape: BaseGeometry
@@ -128,12 +130,16 @@ def layers_to_print(style: Style, piece: Piece, wanted: str | None) -> tuple[Lay
 def _copy(
     style: Style, piece: Piece, layer: Layer | None, layers: Sequence[Layer | None], options: PrintOptions
 ) -> Copy:
-    label = label_lines(style, piece, layer, _sharing(piece, layer, layers), options)
+    others = _sharing(piece, layer, layers)
+    label = label_lines(style, piece, layer, others, options)
     cuts = () if layer is None else (cut_outline(piece, layer),)
     upright = Recorder()
     turn = GRAIN_UPRIGHT - piece.grain_deg
     draw_piece(Moved(upright, turned=turn), piece, PieceOptions(label, LABEL_MM, cuts))
-    return _cornered(piece, layer, upright)
+    drawing, size = _cornered(upright)
+    outline = np.concatenate([_flat(stroke) for stroke in drawing.strokes_in("stitching")])
+    words = " ".join(cut_words(piece, layer, others))
+    return Copy(piece, layer, words, drawing, size, drawn_shape(drawing), outline)
 
 
 def _sharing(piece: Piece, layer: Layer | None, layers: Sequence[Layer | None]) -> set[str]:
@@ -142,16 +148,15 @@ def _sharing(piece: Piece, layer: Layer | None, layers: Sequence[Layer | None]) 
     return {source.layer for source in piece.cut} - printed if layer is layers[0] else set()
 
 
-def _cornered(piece: Piece, layer: Layer | None, upright: Recorder) -> Copy:
-    """The drawing moved so that its lower left corner, line widths included, is (0, 0)."""
+def _cornered(upright: Recorder) -> tuple[Recorder, tuple[float, float]]:
+    """The drawing moved so that its lower left corner, line widths included, is (0, 0), and its size."""
     bounds = Bounds()
     upright.replay(bounds)
     xmin, ymin, xmax, ymax = bounds.box
     pen = max(stroke.line.width for stroke in upright.strokes)
     drawing = Recorder()
     upright.replay(Moved(drawing, pen / 2 - xmin, pen / 2 - ymin))
-    outline = np.concatenate([_flat(stroke) for stroke in drawing.strokes_in("stitching")])
-    return Copy(piece, layer, drawing, (xmax - xmin + pen, ymax - ymin + pen), drawn_shape(drawing), outline)
+    return drawing, (xmax - xmin + pen, ymax - ymin + pen)
 
 
 def drawn_shape(drawing: Recorder) -> BaseGeometry:

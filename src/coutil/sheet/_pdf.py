@@ -69,9 +69,7 @@ def _canvas(content: io.BytesIO, paper: Paper, style: Style, options: PrintOptio
     return canvas
 
 
-def _draw_tiles(
-    canvas: Any, style: Style, sheet: PatternSheet, options: PrintOptions, count: PageCount
-) -> None:
+def _draw_tiles(canvas: Any, style: Style, sheet: PatternSheet, options: PrintOptions, count: PageCount) -> None:
     heads = (style.title, head_words(options))
     for i, tile in enumerate(sheet.printed):
         place = f"row {tile.label.rstrip('0123456789')}, column {tile.column + 1}"

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from coutil.cut import is_fold
 from coutil.measure import Chart, Unit, en_band, en_cup, format_length
-from coutil.pattern import CutFrom, Layer, Piece, Style, allowance_of
+from coutil.pattern import CutFrom, Layer, Piece, Role, Style, allowance_of
 
 # Longer lines are broken, so that the label still finds room inside a narrow panel.
 LINE_LETTERS = 30
@@ -52,7 +52,7 @@ def label_lines(
         options.reference,
         _when(options),
         size_words(style.base_chart),
-        *_cut_words(piece, layer, others),
+        *cut_words(piece, layer, others),
         "grain along the arrow",
         *allowance_words(piece, layer, options.unit),
     )
@@ -68,17 +68,17 @@ def size_words(chart: Chart) -> str:
     return f"size EN {en_band(under)}{cup or ''}"
 
 
-def _cut_words(piece: Piece, layer: Layer | None, others: Collection[str]) -> list[str]:
+def cut_words(piece: Piece, layer: Layer | None, others: Collection[str]) -> list[str]:
+    """What is cut by one copy: its own layer first, then `others`; whether on the fold."""
     if layer is None:
         return []
-    own = [f"cut {count_words(source)}" for source in piece.cut if source.layer == layer.name]
-    also = [f"and {count_words(source)}" for source in piece.cut if source.layer in others]
+    own = [f"cut {_count_words(source)}" for source in piece.cut if source.layer == layer.name]
+    also = [f"and {_count_words(source)}" for source in piece.cut if source.layer in others]
     fold = ["on the fold of the cloth"] if piece.centre_cut == "fold" else []
     return [*own, *also, *fold]
 
 
-def count_words(source: CutFrom) -> str:
-    """How often from which layer: 2 × outer, mirrored."""
+def _count_words(source: CutFrom) -> str:
     mirrored = ", mirrored" if source.mirrored else ""
     return f"{source.count} × {_words(source.layer)}{mirrored}"
 
@@ -91,7 +91,8 @@ def allowance_words(piece: Piece, layer: Layer | None, unit: Unit) -> list[str]:
     given = Counter(width for _, width in edges if width > 0)
     if not given:
         return ["no allowance"]
-    usual = max(given, key=lambda width: (given[width], -width))
+    seams = {width for role, width in edges if role in (Role.PANEL_SEAM, Role.SIDE_SEAM)}
+    usual = max(given, key=lambda width: (given[width], width in seams, -width))
     others = dict.fromkeys(f"{_words(role)} {_width(w, unit)}" for role, w in edges if w != usual)
     return [f"allowance included {_width(usual, unit)}", *([", ".join(others)] if others else [])]
 

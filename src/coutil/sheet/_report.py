@@ -9,11 +9,11 @@ from coutil.check import Finding, Verdict
 from coutil.measure import Unit
 from coutil.pattern import Style
 from coutil.sheet._flow import Column, Part, heading, paragraph, table
-from coutil.sheet._pattern_sheet import Copy, PatternSheet
-from coutil.sheet._piece_label import PrintOptions, allowance_words, count_words, head_words, size_words
+from coutil.sheet._pattern_sheet import PatternSheet
+from coutil.sheet._piece_label import PrintOptions, allowance_words, head_words, size_words
 from coutil.tables import chart_table, check_table, girth_table
 
-PIECES = (Column(34), Column(40), Column(66), Column(50))
+PIECES = (Column(30), Column(62), Column(62), Column(36))
 GIRTHS = (Column(34), *[Column(24, True)] * 4, Column(36, True))
 CHART = (Column(40), Column(24, True), Column(24, True), Column(24, True), Column(78))
 CHECKS = (Column(44), Column(19, True), Column(15, True), Column(17), Column(32), Column(63))
@@ -48,13 +48,8 @@ def _pieces(sheet: PatternSheet, unit: Unit, width: float) -> list[Part]:
     for i, copy in enumerate(sheet.copies):
         allowance = "; ".join(allowance_words(copy.piece, copy.layer, unit))
         tiles = " ".join(tile.label for tile in sheet.tiles_of(i))
-        rows.append((copy.piece.title, _cut(copy), allowance, tiles))
+        rows.append((copy.piece.title, copy.cut, allowance, tiles))
     return [heading("Pieces and their tiles"), Part(table(rows, PIECES, width))]
-
-
-def _cut(copy: Copy) -> str:
-    name = copy.layer.name if copy.layer else None
-    return "; ".join(count_words(source) for source in copy.piece.cut if source.layer == name)
 
 
 def _plan(plan: Plan, unit: Unit, width: float) -> list[Part]:

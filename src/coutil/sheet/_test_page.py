@@ -57,9 +57,7 @@ class PageCount:
         return 2 + self.reports
 
 
-def draw_test_page(
-    canvas: Any, style: Style, sheet: PatternSheet, options: PrintOptions, count: PageCount
-) -> None:
+def draw_test_page(canvas: Any, style: Style, sheet: PatternSheet, options: PrintOptions, count: PageCount) -> None:
     """Draws everything on the canvas's current page."""
     pen, paper = PdfPen(canvas), sheet.paper
     left, top = paper.margin, paper.height - paper.margin
@@ -124,8 +122,7 @@ def _write(canvas: Any, story: Sequence[Any], left: float, top: float) -> None:
 def _measuring() -> list[Any]:
     words = (
         "Print this page first, at 100 per cent (actual size), never fitted to the page.",
-        "Measure the square both ways with a steel rule.  The ticks stand 10 mm apart, in the square below "
-        "1 in.",
+        "Measure the square both ways with a steel rule.  The ticks stand 10 mm apart, in the square below 1 in.",
         f"More than {TOLERANCE_MM:g} mm off on 100 mm: switch off every scaling in the printer's window and "
         "print again, or rescale by 100 divided by what you measured.",
         "Cut nothing before the square is right: 2 mm off on 100 make a waist of 68 cm 13.6 mm wrong.",
@@ -137,26 +134,23 @@ def _joining(paper: Paper) -> list[Any]:
     across, down = paper.step
     words = (
         "Joining: each tile bears its row as a letter, from the top, and its column as a number, from the "
-        "left.  Trim a tile at its solid grey lines (left and upper side), lay it upon its neighbour's dashed "
-        "line until the crosses meet, and glue.",
+        "left.  Trim a tile at its solid grey lines (left and upper side), lay it upon its neighbour's "
+        "dashed line until the crosses meet, and glue.",
         "Check: on joined tiles the crosses at the corners stand "
-        f"{across:g} mm apart across and {down:g} mm down, over two tiles {2 * across:g} and {2 * down:g} mm.",
+        f"{across:g} mm apart across and {down:g} mm down, over two tiles {2 * across:g} and "
+        f"{2 * down:g} mm.",
         "Thick line: stitching line.  Thin line: cut line.  Dash and dot: level.  Double arrow: grain.  "
         "Crossed circle: bust point.  Short strokes across the edge: notches.",
     )
     return [paragraph("This square: 4 in", HEADS_PT), *(paragraph(line, WORDS_PT) for line in words)]
 
 
-def _draw_side(
-    canvas: Any, sheet: PatternSheet, options: PrintOptions, count: PageCount, left: float
-) -> None:
+def _draw_side(canvas: Any, sheet: PatternSheet, options: PrintOptions, count: PageCount, left: float) -> None:
     """The map and, below it, the cautions, in the column right of the squares."""
     paper = sheet.paper
     width, top = paper.width - paper.margin - left, paper.height - paper.margin - HEAD_MM
     note = "With the page that carries each.  Grey tiles hold nothing and are not printed."
-    y = set_in_box(
-        canvas, [paragraph("Map of the tiles", HEADS_PT), paragraph(note, NOTES_PT)], left, top, width
-    )
+    y = set_in_box(canvas, [paragraph("Map of the tiles", HEADS_PT), paragraph(note, NOTES_PT)], left, top, width)
     tile_map = _map_in(sheet, count, (left, y - 1.0), width)
     tile_map.draw(canvas)
     if options.cautions:
