@@ -26,7 +26,7 @@ BUST_POINT = "bust_point"
 LOOKS = 16
 # Five steps from the middle of a sixteenth are exact on any gentle curve; what is not is halved to the last digit.
 NEWTON_STEPS = 5
-BISECTIONS = 50
+BISECTIONS = 36
 ON_LINE_MM = 1e-9
 
 # Edges that close a piece above and below; beside them the tape runs over another piece.
