@@ -1,0 +1,200 @@
+"""Time of one alteration and its checks, and of the same solve by two general optimisers, in one run.
+
+    python benchmarks/run.py [--repeats N] [--compare CLIENT ...] [--profile]
+
+Everything is measured on this machine in this run; nothing is read from an earlier one.
+"""
+
+from __future__ import annotations
+
+import argparse
+import cProfile
+import platform
+import pstats
+import statistics
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Any, TypeVar
+
+import numpy as np
+import scipy
+
+from coutil.alter import Alterer, Wishes
+from coutil.alter._differences import find_differences
+from coutil.alter._planning import make_plan
+from coutil.alter._stages import Staged
+from coutil.alter._threads import one_thread
+from coutil.alter._truing import solve_surely
+from coutil.check import check_style
+from coutil.draft import base_chart, draft_cupped
+from coutil.measure import Chart
+from coutil.shipped import demo_clients
+from general_solvers import Outcome, Problem, slsqp, trust_constr
+
+Result = TypeVar("Result")
+
+BASE = (85, 14)
+# The two general optimisers take seconds a client, so they get few clients and few steps.
+COMPARED = ("first_soprano", "mezzo")
+SLSQP_STEPS = 200
+TRUST_STEPS = 300
+MOST_FUNCTIONS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """Medians of one client, in seconds."""
+
+    plan: float
+    stages: float
+    alter: float
+    checks: float
+
+
+def main() -> None:
+    """Print the machine, our times client by client, the comparison and, on request, the profile."""
+    options = _options()
+    print(_machine())
+    started = time.perf_counter()
+    base = draft_cupped(base_chart(*BASE))
+    drafted = time.perf_counter() - started
+    ready, alterer = _timed(lambda: Alterer(base))
+    print(f"base {base.name}: drafted in {drafted:.2f} s, made ready once for all clients in {ready * 1e3:.0f} ms")
+    clients = demo_clients()
+    _print_times(alterer, clients, options.repeats)
+    for name in options.compare:
+        _compare(alterer, name, clients[name], options.repeats)
+    if options.profile:
+        _print_profiles(alterer, clients[options.compare[0]])
+    print(f"\nwhole run: {time.perf_counter() - started:.0f} s")
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description="Time one alteration, its checks and two general optimisers.")
+    parser.add_argument("--repeats", type=int, default=7, help="runs a median is taken over (7)")
+    parser.add_argument(
+        "--compare", nargs="*", default=COMPARED, choices=sorted(demo_clients()), help="clients for the comparison"
+    )
+    parser.add_argument("--profile", action="store_true", help="also print the most expensive functions")
+    options = parser.parse_args()
+    if options.repeats < 1:
+        parser.error("repeats must be at least 1")
+    if options.profile and not options.compare:
+        parser.error("a profile needs a client: name one with --compare")
+    return options
+
+
+def _machine() -> str:
+    return (
+        f"Python {platform.python_version()}, numpy {np.__version__}, scipy {scipy.__version__}, "
+        f"{platform.machine()}; one matrix thread for every solver"
+    )
+
+
+def _timed(work: Callable[[], Result]) -> tuple[float, Result]:
+    start = time.perf_counter()
+    result = work()
+    return time.perf_counter() - start, result
+
+
+def _median(work: Callable[[], Any], repeats: int) -> float:
+    """Median seconds of `repeats` runs after one that is not counted."""
+    work()
+    return statistics.median(_timed(work)[0] for _ in range(repeats))
+
+
+def _print_times(alterer: Alterer, clients: dict[str, Chart], repeats: int) -> None:
+    print(f"\nOne client, ms, medians of {repeats} (alter = plan + stages + conflicts, new pieces, notes)")
+    print(f"{'client':<16}{'plan':>8}{'stages':>9}{'alter':>9}{'checks':>9}{'in all':>9}{'conflicts':>11}")
+    for name, client in clients.items():
+        times = _times(alterer, client, repeats)
+        conflicts = len(alterer.alter(client, Wishes()).conflicts)
+        spans = (times.plan, times.stages, times.alter, times.checks, times.alter + times.checks)
+        widths = (8, 9, 9, 9, 9)
+        cells = (f"{span * 1e3:>{width}.1f}" for span, width in zip(spans, widths, strict=True))
+        print(f"{name:<16}{''.join(cells)}{conflicts:>11}")
+
+
+def _times(alterer: Alterer, client: Chart, repeats: int) -> Times:
+    base, wishes = alterer.layout.style, Wishes()
+    done = alterer.alter(client, wishes)
+    with one_thread():
+        plan = make_plan(find_differences(base, client, wishes), wishes)
+        planning = _median(lambda: make_plan(find_differences(base, client, wishes), wishes), repeats)
+        stages = _median(lambda: alterer.stages.run(plan.rows), repeats)
+    return Times(
+        planning,
+        stages,
+        _median(lambda: alterer.alter(client, wishes), repeats),
+        _median(_checks(done, client), repeats),
+    )
+
+
+def _checks(done: Any, client: Chart) -> Callable[[], Any]:
+    return partial(check_style, done.style, base=done.base, plan=done.plan, conflicts=done.conflicts, chart=client)
+
+
+def _staged(alterer: Alterer, client: Chart) -> Staged:
+    found = find_differences(alterer.layout.style, client, Wishes())
+    return alterer.stages.run(make_plan(found, Wishes()).rows)
+
+
+def _compare(alterer: Alterer, name: str, client: Chart, repeats: int) -> None:
+    """The last stage of that client by our solve and by the general optimisers, all from the base."""
+    with one_thread():
+        rows = _staged(alterer, client).rows
+        problem = Problem(alterer.layout, rows)
+        ours = _ours(alterer, problem, rows, repeats)
+        others = [
+            slsqp(problem, SLSQP_STEPS, scaled=False),
+            slsqp(problem, SLSQP_STEPS, scaled=True),
+            trust_constr(problem, TRUST_STEPS),
+        ]
+    print(f"\nLast stage of {name}: {problem.size} unknowns, {problem.count} hard rows, {problem.softs} soft rows")
+    print(f"duplicate rows taken out for the others: {problem.count - len(problem.kept)} (pivoted QR at the base)")
+    print(f"{'':<26}{'time s':>9}{'residual mm':>13}{'cost':>14}{'steps':>7}{'time x':>9}{'cost x':>9}")
+    for outcome in (ours, *others):
+        _print_outcome(outcome, ours)
+
+
+def _ours(alterer: Alterer, problem: Problem, rows: Sequence[Any], repeats: int) -> Outcome:
+    solution = solve_surely(alterer.layout, rows)
+    seconds = _median(lambda: solve_surely(alterer.layout, rows), repeats)
+    return problem.outcome("coutil", seconds, solution.z, solution.steps, "")
+
+
+def _print_outcome(one: Outcome, ours: Outcome) -> None:
+    print(
+        f"{one.solver:<26}{one.seconds:>9.3f}{one.residual:>13.1e}{one.cost:>14.4f}{one.steps:>7}"
+        f"{one.seconds / ours.seconds:>9.1f}{one.cost / ours.cost:>9.4f}"
+    )
+    print(f"{'':<26} displacement energy {one.energy:.4f} ({one.energy / ours.energy:.4f} of ours){one.said}")
+
+
+def _print_profiles(alterer: Alterer, client: Chart) -> None:
+    done = alterer.alter(client, Wishes())
+    for title, work in (
+        ("one alteration", lambda: alterer.alter(client, Wishes())),
+        ("one check of the style", _checks(done, client)),
+    ):
+        profile = cProfile.Profile()
+        profile.runcall(work)
+        _print_profile(title, pstats.Stats(profile))
+
+
+def _print_profile(title: str, stats: pstats.Stats) -> None:
+    """Own time and time with everything called, as shares of the whole (profiled, so slower than the medians)."""
+    table: dict[Any, Any] = stats.stats  # type: ignore[attr-defined]
+    whole = stats.total_tt  # type: ignore[attr-defined]
+    for heading, column in (("own time", 2), ("with what it calls", 3)):
+        print(f"\nProfile of {title}, {heading} ({whole * 1e3:.0f} ms under the profiler)")
+        for place, entry in sorted(table.items(), key=lambda item: -item[1][column])[:MOST_FUNCTIONS]:
+            file, _, function = place
+            share, calls = 100 * entry[column] / whole, entry[1]
+            print(f"{share:6.1f} %{calls:>9} calls  {'/'.join(file.split('/')[-2:])} {function}")
+
+
+if __name__ == "__main__":
+    main()
