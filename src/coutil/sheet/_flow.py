@@ -90,7 +90,7 @@ def _table_style() -> Any:
         [
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("BACKGROUND", (0, 0), (-1, 0), TINT),
-            ("LINEBELOW", (0, 0), (-1, -1), 0.2, _colour(RULE)),
+            ("LINEBELOW", (0, 0), (-1, -1), 0.2, _colour(RULE), "butt"),
             ("LEFTPADDING", (0, 0), (-1, -1), 3),
             ("RIGHTPADDING", (0, 0), (-1, -1), 5),
             ("TOPPADDING", (0, 0), (-1, -1), 1.5),

@@ -29,6 +29,8 @@ FAINT: Colour = (120, 165, 172)
 SQUARE_MM, INCH_MM = 100.0, 25.4
 TICK_MM = 3.0
 GAP_MM = 7.0
+# Squares and map stand so far inside the printable area that their whole line is printed.
+INSET_MM = 1.0
 HEAD_MM = 24.0
 # At most, so that cautions find room below the map.
 MAP_HEIGHT_MM = 92.0
@@ -60,7 +62,7 @@ class PageCount:
 def draw_test_page(canvas: Any, style: Style, sheet: PatternSheet, options: PrintOptions, count: PageCount) -> None:
     """Draws everything on the canvas's current page."""
     pen, paper = PdfPen(canvas), sheet.paper
-    left, top = paper.margin, paper.height - paper.margin
+    left, top = paper.margin + INSET_MM, paper.height - paper.margin
     _draw_head(canvas, style, paper, options, count)
     upper, lower = top - HEAD_MM - SQUARE_MM, top - HEAD_MM - SQUARE_MM - GAP_MM - 4 * INCH_MM
     _draw_square(pen, left, upper, SQUARE_MM, 10.0)
@@ -148,7 +150,7 @@ def _joining(paper: Paper) -> list[Any]:
 def _draw_side(canvas: Any, sheet: PatternSheet, options: PrintOptions, count: PageCount, left: float) -> None:
     """The map and, below it, the cautions, in the column right of the squares."""
     paper = sheet.paper
-    width, top = paper.width - paper.margin - left, paper.height - paper.margin - HEAD_MM
+    width, top = paper.width - paper.margin - INSET_MM - left, paper.height - paper.margin - HEAD_MM
     note = "With the page that carries each.  Grey tiles hold nothing and are not printed."
     y = set_in_box(canvas, [paragraph("Map of the tiles", HEADS_PT), paragraph(note, NOTES_PT)], left, top, width)
     tile_map = _map_in(sheet, count, (left, y - 1.0), width)
