@@ -43,7 +43,7 @@ def test_the_squares_measure_100_mm_and_4_in_in_the_file(printed: tuple[str, byt
 
 def test_the_square_measures_100_mm_on_the_rendered_page(printed: tuple[str, bytes]) -> None:
     name, content = printed
-    dark, (across, down) = darkness(pages(content)[0], 600)
+    dark, (across, down) = darkness(pages(content)[0], 300)
     paper = PAPERS[name]
     inside = int((paper.margin + 35) * across)
     top = _first_line(dark[:, inside], down)

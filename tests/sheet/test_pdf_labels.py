@@ -57,7 +57,7 @@ def test_the_size_is_band_and_cup() -> None:
     [
         ((0.0, 15.0, 0.0, 15.0), "cm", ["allowance included 15 mm", "hem none, top none"]),
         ((15.0, 15.0, 15.0, 15.0), "cm", ["allowance included 15 mm"]),
-        ((12.7, 12.7, 12.7, 25.4), "in", ["allowance included 1/2 in", "centre 1 in"]),
+        ((12.7, 12.7, 12.7, 25.4), "in", ["allowance included 1/2 in (12.7 mm)", "centre 1 in (25.4 mm)"]),
         ((0.0, 0.0, 0.0, 0.0), "cm", ["no allowance"]),
         # Of widths that occur once each the sewn long edge's leads.
         ((0.0, 15.0, 10.0, 45.0), "cm", ["allowance included 15 mm", "hem none, top 10 mm, centre 45 mm"]),

@@ -102,5 +102,8 @@ def _words(name: str) -> str:
 
 
 def _width(mm: float, unit: Unit) -> str:
-    """Widths of allowances are spoken of in mm, or in inches."""
-    return format_length(mm, "in" if unit == "in" else "mm") if mm else "none"
+    """Widths of allowances are spoken of in mm; in inches the mm stand behind, since sixteenths only come near."""
+    if not mm:
+        return "none"
+    exact = format_length(mm, "mm")
+    return f"{format_length(mm, 'in')} ({exact})" if unit == "in" else exact
