@@ -86,6 +86,12 @@ class Problem:
         """z'Kz / 2."""
         return float(0.5 * z @ self.hessian @ z)
 
+    def unbalanced(self, z: Floats) -> float:
+        """Share of the cost's gradient that the hard rows do not balance: 0 where no small change costs less."""
+        gradient, jacobian = self.gradient(z), self.rows(z)[1]
+        multipliers = np.linalg.lstsq(jacobian.T, gradient, rcond=None)[0]
+        return float(np.linalg.norm(gradient - jacobian.T @ multipliers) / np.linalg.norm(gradient))
+
     def outcome(self, solver: str, seconds: float, z: Floats, steps: int, said: str) -> Outcome:
         """Judged by all hard rows, the ones taken out included."""
         worst = float(np.abs(self.rows(z)[0]).max())
@@ -141,9 +147,10 @@ def _back(problem: Problem, scaled: bool) -> Floats:
     return np.asarray(linalg.solve_triangular(problem.factor, np.eye(problem.size), lower=True, trans="T"))
 
 
-def trust_constr(problem: Problem, most_steps: int) -> Outcome:
-    """Without the repeated rows, in unknowns of unit energy, with the cost's curvature given as well."""
-    back, kept = _back(problem, True), problem.kept
+def trust_constr(problem: Problem, most_steps: int, scaled: bool) -> Outcome:
+    """Without the repeated rows and with the cost's curvature given; `scaled`: in unknowns of unit energy."""
+    back, kept = _back(problem, scaled), problem.kept
+    name = "trust-constr, scaled" if scaled else "trust-constr"
     constraint = optimize.NonlinearConstraint(
         lambda y: problem.rows(back @ y)[0][kept],
         0.0,
@@ -162,7 +169,8 @@ def trust_constr(problem: Problem, most_steps: int) -> Outcome:
             options={"maxiter": most_steps, "gtol": TRUST_TOLERANCE, "xtol": 1e-10},
         )
     )
-    return problem.outcome("trust-constr, scaled", seconds, back @ found.x, int(found.nit), f"; {found.message}")
+    said = f"; repeated rows taken out: {found.message}"
+    return problem.outcome(name, seconds, back @ found.x, int(found.nit), said)
 
 
 def _timed(work: Callable[[], Any]) -> tuple[float, Any]:
