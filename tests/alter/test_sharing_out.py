@@ -1,0 +1,67 @@
+"""Sharing one amount over edges in the workroom's step: the total stays exact and sewn edges round alike."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coutil.alter._sharing import share_out
+from coutil.pattern import EdgeShare
+
+
+def edges(*weights: float) -> list[EdgeShare]:
+    return [EdgeShare(f"piece {i}", "seam", weight) for i, weight in enumerate(weights)]
+
+
+def test_fifteen_over_eight_edges() -> None:
+    """15 / 8 = 1.875; thirty half millimetres: six edges take four, two take three (common practice, no source)."""
+    found = [p.amount for p in share_out(15.0, edges(*[1.0] * 8), 0.5)]
+    assert Counter(found) == {2.0: 6, 1.5: 2}
+    assert sum(found) == 15.0
+
+
+def test_what_no_step_can_hold_goes_to_the_last_of_the_heaviest() -> None:
+    """10.3 over weights 1, 2, 2, 1 in whole mm: 1.72, 3.43, 3.43, 1.72 -> 2, 3, 3, 2 and the 0.3 at the third edge."""
+    found = [p.amount for p in share_out(10.3, edges(1, 2, 2, 1), 1.0)]
+    assert found == pytest.approx([2.0, 3.0, 3.3, 2.0], abs=1e-12)
+
+
+def test_taking_in_mirrors_letting_out() -> None:
+    out, taken = share_out(7.3, edges(1, 2, 3), 0.5), share_out(-7.3, edges(1, 2, 3), 0.5)
+    assert [p.amount for p in taken] == [-p.amount for p in out]
+
+
+def test_nothing_to_share_and_edges_without_weight() -> None:
+    assert share_out(0.0, edges(1, 1), 0.5) == ()
+    assert share_out(5.0, edges(0, 0), 0.5) == ()
+    assert [p.piece for p in share_out(5.0, edges(0, 1), 0.5)] == ["piece 1"]
+
+
+@given(
+    st.floats(-80, 80).filter(lambda v: abs(v) > 1e-6),
+    st.lists(st.sampled_from([0.5, 1.0, 2.0]), min_size=1, max_size=8),
+    st.sampled_from([0.5, 1.0]),
+)
+def test_totals_are_exact_and_nobody_is_off_by_more_than_a_step(
+    total: float, weights: list[float], step: float
+) -> None:
+    found = share_out(total, edges(*weights), step)
+    assert sum(p.amount for p in found) == pytest.approx(total, abs=1e-9)
+    heaviest = max(i for i, w in enumerate(weights) if w == max(weights))
+    for i, (portion, weight) in enumerate(zip(found, weights, strict=True)):
+        if i != heaviest:
+            ideal = total * weight / sum(weights)
+            assert abs(portion.amount - ideal) <= step + 1e-6
+            assert abs(portion.amount / step - round(portion.amount / step)) <= 1e-9
+
+
+@given(st.floats(-60, 60).filter(lambda v: abs(v) > 1e-6), st.sampled_from([0.5, 1.0]))
+def test_mates_take_alike(total: float, step: float) -> None:
+    """Two pairs of mates and an odd, heavier edge that takes the rest."""
+    found = [p.amount for p in share_out(total, edges(1, 1, 1, 1, 2), step, ((0, 1), (2, 3)))]
+    assert found[0] == found[1]
+    assert found[2] == found[3]
+    assert sum(found) == pytest.approx(total, abs=1e-9)
