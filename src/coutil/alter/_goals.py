@@ -9,7 +9,7 @@ import numpy as np
 
 from coutil.alter._layout import EdgeSlots, Layout
 from coutil.alter._plan import Move
-from coutil.alter._rows import HEIGHT_SLIP, LEVEL_SLIP, CrossRow, LengthRow, LinearRow, Row
+from coutil.alter._rows import HEIGHT_SLIP, LEVEL_SLIP, SIDE_SLIP, CrossRow, LengthRow, LinearRow, Row
 from coutil.alter._structure import chain_spans, place_in_chain
 from coutil.pattern import CupRule, EdgeRef, KnotRef, Piece, PointRef, Role
 
@@ -59,7 +59,7 @@ def _soft_heights(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) 
         node = int(slots.positions[knot])
         rise, keys = raised(layout, goals, piece, slots, knot)
         height = float(layout.nodes[node, 1]) + rise
-        slip = HEIGHT_SLIP if _is_edge_corner(piece, slots, knot) else LEVEL_SLIP
+        slip = _height_slip(piece, slots, knot)
         yield LinearRow(keys or f"{piece.name} heights", "structure", ((node, 1, 1.0),), height, slip)
 
 
@@ -68,13 +68,14 @@ def _height_knots(piece: Piece, slots: EdgeSlots) -> list[int]:
     return sorted(marked | {0, len(slots.positions) - 1})
 
 
-def _is_edge_corner(piece: Piece, slots: EdgeSlots, knot: int) -> bool:
-    """Corners of panel seams at a hem or a top edge, which may settle so that the edge runs smoothly.
+def _height_slip(piece: Piece, slots: EdgeSlots, knot: int) -> float:
+    if not _is_edge_corner(piece, slots, knot):
+        return LEVEL_SLIP
+    return SIDE_SLIP if slots.edge.role is Role.SIDE_SEAM else HEIGHT_SLIP
 
-    The side seam sets the heights: its corners keep theirs.
-    """
-    if slots.edge.role is Role.SIDE_SEAM:
-        return False
+
+def _is_edge_corner(piece: Piece, slots: EdgeSlots, knot: int) -> bool:
+    """Corners at a hem or a top edge: a panel seam's may settle there so that the edge runs smoothly."""
     names = [edge.name for edge in piece.edges]
     index = names.index(slots.edge.name)
     if knot == 0:

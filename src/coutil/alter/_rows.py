@@ -13,6 +13,8 @@ Rank = Literal["structure", "sewing", "plan"]
 
 # A slip of 0.1 mm costs as much as one unit of energy.
 LEVEL_SLIP = 0.1**2
+# The side seam sets the heights of hem and top: its ends keep theirs three times as strictly.
+SIDE_SLIP = 0.03**2
 # Heights of hems and tops between their fixed ends may settle by a millimetre.
 HEIGHT_SLIP = 1.0**2
 # Directions that are kept where nothing needs them to turn: they give easily, so that no seam bends back for them.

@@ -23,7 +23,7 @@ CUP_PEAK_SHARE = -0.07
 CUP_END_SHARE = -0.38
 # Each half of the lower dart stays between these, degrees.
 INNER_DART_HALF = (16.0, 38.0)
-OUTER_DART_HALF = (3.0, 36.0)
+OUTER_DART_HALF = (-8.0, 36.0)
 
 
 def _marks(edge: str, *levels: str | None) -> tuple[LevelMark, ...]:
