@@ -144,7 +144,7 @@ def _girth_line(order: GirthOrder, unit: Unit) -> tuple[str, ...]:
 
 def _check_line(finding: Finding) -> tuple[str, ...]:
     limit = "" if finding.limit is None else _figure_words(finding.limit, finding.unit, "g")
-    figure = _figure_words(finding.figure, finding.unit, ".2f")
+    figure = _figure_words(finding.figure, finding.unit, "z.2f")
     pieces = ", ".join(piece.replace("_", " ") for piece in finding.pieces)
     return (finding.name, figure, limit, finding.verdict.value, pieces, finding.advice)
 

@@ -121,3 +121,10 @@ def test_the_check_list() -> None:
     assert lines[2][1] == "none"
     heads, line, *_ = csv.reader(io.StringIO(checks_csv((found, shown))))
     assert dict(zip(heads, line, strict=True))["figure"] == "0.123"
+
+
+def test_a_figure_a_hair_below_nothing_is_shown_as_nothing() -> None:
+    """A girth that is met to rounding reads 0.00 mm, not minus nothing."""
+    met = Finding("girth", "laced girth inside", -1e-9, 1.0, "mm", Verdict.PASS, (), "Met.")
+    _, line = check_table((met,))
+    assert line[1] == "0.00 mm"

@@ -49,7 +49,11 @@ class SideRule:
 
 @dataclass(frozen=True, slots=True)
 class CupRule:
-    """The cup: its two pieces, the seam over the bust point, and the edges its rows move."""
+    """The cup: its two pieces and the edges its rows move.
+
+    `cup_seam` names the edge over the bust point on both pieces; `cradle_seam` names their lower edge and the seam
+    that joins it to the panels.  `depth_share` is the part of a depth difference to go for; `dart_limits` in degrees.
+    """
 
     inner: str
     outer: str
