@@ -9,7 +9,7 @@ import numpy as np
 
 from coutil.alter._layout import EdgeSlots, Layout
 from coutil.alter._plan import Move
-from coutil.alter._rows import HEIGHT_SLIP, LEVEL_SLIP, SIDE_SLIP, CrossRow, LengthRow, LinearRow, Row
+from coutil.alter._rows import CRADLE_SLIP, END_SLIP, HEIGHT_SLIP, LEVEL_SLIP, SIDE_SLIP, CrossRow, LengthRow, LinearRow, Row
 from coutil.alter._structure import chain_spans, place_in_chain
 from coutil.pattern import CupRule, EdgeRef, KnotRef, Piece, PointRef, Role
 
@@ -70,7 +70,7 @@ def _height_knots(piece: Piece, slots: EdgeSlots) -> list[int]:
 
 def _height_slip(piece: Piece, slots: EdgeSlots, knot: int) -> float:
     if not _is_edge_corner(piece, slots, knot):
-        return LEVEL_SLIP
+        return CRADLE_SLIP if knot in (0, len(slots.positions) - 1) else LEVEL_SLIP
     return SIDE_SLIP if slots.edge.role is Role.SIDE_SEAM else HEIGHT_SLIP
 
 
@@ -166,7 +166,8 @@ def _seam_places(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -
         node = int(slots.positions[knot])
         x = _base_x(layout, piece, slots, knot) + outward(slots) * amount
         if knot in (0, last):
-            yield LinearRow(key, "plan", ((node, 0, 1.0),), x)
+            slip = END_SLIP if mark_level(piece, slots.edge.name, knot) is None else 0.0
+            yield LinearRow(key, "structure" if slip else "plan", ((node, 0, 1.0),), x, slip)
             continue
         height = line_height(layout, goals, piece, slots, knot)
         yield CrossRow(key, "plan", node, int(slots.tangents[knot]), height, x)

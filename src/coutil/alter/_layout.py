@@ -6,6 +6,7 @@ along every edge and keeps every edge smooth by construction.  Neighbouring edge
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -27,6 +28,8 @@ ANCHOR = 1e-5
 SOFT_ROLES = frozenset({Role.CRADLE, Role.NECKLINE, Role.ARMHOLE, Role.TOP, Role.HEM})
 SOFT_STIFFNESS = 0.1
 STRAIGHT_STIFFNESS = 0.001
+# How strongly a soft edge spreads a change of its curvature evenly, so that an arc stays an arc.
+EVENNESS = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +188,27 @@ def _fill_energy(energy: Floats, slots: EdgeSlots) -> None:
     for k, width in enumerate(slots.widths):
         nodes = [slots.positions[k], slots.tangents[k], slots.positions[k + 1], slots.tangents[k + 1]]
         energy[np.ix_(nodes, nodes)] += stiffness * (BENDING * _bending(width) + STRETCHING * _stretching(width))
+    if slots.edge.role in SOFT_ROLES:
+        _fill_evenness(energy, slots)
+
+
+def _fill_evenness(energy: Floats, slots: EdgeSlots) -> None:
+    """Penalise a change of curvature that differs along the edge, within its spans and from span to span."""
+    unit = EVENNESS * SOFT_STIFFNESS * BENDING * float(slots.widths.sum()) ** 2
+    for row, nodes in _uneven_rows(slots):
+        energy[np.ix_(nodes, nodes)] += unit * np.outer(row, row)
+
+
+def _uneven_rows(slots: EdgeSlots) -> Iterator[tuple[Floats, Ints]]:
+    """Rows whose squares add up to the integral of u'''^2: slope of u'' in each span, and its jumps between spans."""
+    p, t, h = slots.positions, slots.tangents, slots.widths
+    for k, w in enumerate(h):
+        row = np.array([12.0 / w**3, 6.0 / w**2, -12.0 / w**3, 6.0 / w**2])
+        yield np.sqrt(w) * row, np.array([p[k], t[k], p[k + 1], t[k + 1]])
+    for k in range(1, len(h)):
+        a, b = h[k - 1], h[k]
+        row = np.array([6 / a**2, 2 / a, -6 / a**2 + 6 / b**2, 4 / a + 4 / b, -6 / b**2, 2 / b])
+        yield np.sqrt(2.0 / (a + b)) * row, np.array([p[k - 1], t[k - 1], p[k], t[k], p[k + 1], t[k + 1]])
 
 
 def _stiffness(edge: Edge) -> float:

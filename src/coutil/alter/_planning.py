@@ -6,13 +6,15 @@ after it, and what nobody can take is declared as still missing.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
-from coutil.alter._caps import row_warnings
+from coutil.alter._caps import ADVICE, row_warnings
 from coutil.alter._differences import Differences, LevelDifference, girth_order
 from coutil.alter._edges import cup_and_edge_rows
+from coutil.alter._limits import rooms_at, share_within
 from coutil.alter._plan import GirthOrder, Group, Move, Override, Plan, PlanRow, State, Wishes
 from coutil.alter._sharing import Portion, sewn_mates, share_out
 from coutil.alter._words import level_word
@@ -199,7 +201,25 @@ class Planner:
                 title = f"{level_word(name).capitalize()}, {part}"
                 row = self._level_row(f"curves_{name}_{part}", "curves", title, level, part, wanted, reason)
                 carried = (name, *self._carried_levels(name))
-                self.add(row, partial(self._shared, shares=shares, levels=carried))
+                rooms = self._rooms(name, shares, wanted)
+                self.add(self._limited(row, shares, rooms), partial(self._shared, shares=shares, levels=carried, rooms=rooms))
+
+    def _rooms(self, level: str, shares: Sequence[EdgeShare], wanted: float) -> list[float]:
+        """What each edge can still take at that level before its seam leans too far, mm."""
+        order = [found.level.name for found in self.found.levels]
+        moves = [move for row in self.rows for move in row.moves]
+        return rooms_at(self.base, moves, shares, level, order[: order.index(level)], math.copysign(1.0, wanted))
+
+    def _limited(self, row: PlanRow, shares: Sequence[EdgeShare], rooms: Sequence[float]) -> PlanRow:
+        """The row with what its edges can take; the rest is declared as still missing."""
+        step, mates = self.base.workroom_step, sewn_mates(self.base, shares)
+        kept = sum(p.amount for p in share_within(row.wanted, shares, step, mates, rooms))
+        if abs(kept - row.wanted) < NOTHING_MM:
+            return row
+        cap = self.rules.caps.slope_refuses
+        warning = f"no seam may lean by more than {cap:.0f} degrees, so {abs(row.wanted - kept):.1f} mm a side stay missing"
+        return replace(row, amount=kept, warnings=(f"{warning}: {ADVICE}",))
+
 
     def _shares_at(self, level: str, part: str) -> tuple[EdgeShare, ...]:
         shares = self.rules.curves.get(part, ())
@@ -212,8 +232,20 @@ class Planner:
         last = max((order.index(name) for name in measured if name in order), default=-1)
         return tuple(order[last + 1 :]) if order.index(level) == last else ()
 
-    def _shared(self, amount: float, shares: Sequence[EdgeShare], levels: Iterable[str]) -> tuple[Move, ...]:
-        portions = share_out(amount, shares, self.base.workroom_step, sewn_mates(self.base, shares))
+    def _shared(
+        self,
+        amount: float,
+        shares: Sequence[EdgeShare],
+        levels: Iterable[str],
+        rooms: Sequence[float] | None = None,
+    ) -> tuple[Move, ...]:
+        """Shared within the rooms; more than there is room for was asked by the maker, and is shared as usual."""
+        step, mates = self.base.workroom_step, sewn_mates(self.base, shares)
+        portions = share_out(amount, shares, step, mates)
+        if rooms is not None:
+            within = share_within(amount, shares, step, mates, rooms)
+            if abs(sum(p.amount for p in within) - amount) < NOTHING_MM:
+                portions = within
         return tuple(_moves_of(portions, levels))
 
     def _missing(self, level: LevelDifference, part: str) -> float:

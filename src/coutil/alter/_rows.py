@@ -12,11 +12,14 @@ from typing import Literal
 Rank = Literal["structure", "sewing", "plan"]
 
 # A slip of 0.1 mm costs as much as one unit of energy.
-LEVEL_SLIP = 0.1**2
+LEVEL_SLIP = 0.3**2
 # The side seam sets the heights of hem and top: its ends keep theirs three times as strictly.
 SIDE_SLIP = 0.03**2
 # Heights of hems and tops between their fixed ends may settle by a millimetre.
-HEIGHT_SLIP = 1.0**2
+HEIGHT_SLIP = 6.0**2
+CRADLE_SLIP = 1.0**2
+# Beyond the last level a seam is carried on parallel, but its end gives way before the seam would swing back.
+END_SLIP = 2.0**2
 # Directions that are kept where nothing needs them to turn: they give easily, so that no seam bends back for them.
 DIRECTION_SLIP = 50.0**2
 RADIAN = 100.0
