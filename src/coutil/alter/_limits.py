@@ -14,7 +14,7 @@ from coutil.alter._sharing import Portion, share_out
 from coutil.pattern import Edge, EdgeShare, Piece, Style
 
 # Truing bends a seam a little; its planned slope keeps this much below the cap, degrees.
-SPARE_DEG = 0.5
+SPARE_DEG = 1.0
 
 
 def share_within(

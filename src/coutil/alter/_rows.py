@@ -22,6 +22,9 @@ CRADLE_SLIP = 1.0**2
 END_SLIP = 2.0**2
 # Directions that are kept where nothing needs them to turn: they give easily, so that no seam bends back for them.
 DIRECTION_SLIP = 50.0**2
+# A bend is counted by the rise of its arc over a chord of 100 mm; it may miss by a tenth of a millimetre.
+CURVATURE_SLIP = 0.1**2
+RISE = 100.0**2 / 8
 RADIAN = 100.0
 
 
@@ -96,4 +99,16 @@ class CollinearRow:
     slip: float = 0.0
 
 
-Row = LinearRow | CrossRow | LengthRow | AngleRow | DistanceRow | CollinearRow
+@dataclass(frozen=True, slots=True)
+class CurvatureRow:
+    """Curvature of a span at parameter `place` (0 to 1) = target, 1/mm; left turns are positive."""
+
+    key: str
+    rank: Rank
+    span: int
+    place: float
+    target: float
+    slip: float = 0.0
+
+
+Row = LinearRow | CrossRow | LengthRow | AngleRow | DistanceRow | CollinearRow | CurvatureRow

@@ -16,8 +16,9 @@ from coutil.alter._cup_shape import cup_is_sound, cup_state
 from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
 from coutil.alter._layout import Floats, Layout
 from coutil.alter._plan import Move, Plan, PlanRow
-from coutil.alter._rows import Row
-from coutil.alter._solve import Solution
+from coutil.alter._redraw import look_at, redraw_rows
+from coutil.alter._rows import CurvatureRow, Row
+from coutil.alter._solve import Solution, solve
 from coutil.alter._structure import seam_length_rows, sewing_rows, structure_rows
 from coutil.alter._truing import solve_surely
 from coutil.curves import span_lengths
@@ -25,6 +26,8 @@ from coutil.pattern import CupRule, Style
 
 # Halvings of the remaining change of cup depth: the last one is below a tenth of a millimetre for any body.
 DEPTH_HALVINGS = 8
+# An edge is drawn again at most so often.
+REDRAWINGS = 6
 # A rest smaller than this is met.
 DEPTH_MET_MM = 0.05
 
@@ -49,6 +52,7 @@ class Stages:
         self.sewing = sewing_rows(layout)
         cradle = self._cradle_seam_rows()
         self.sewing_without_cradle = [row for row in self.sewing if row not in cradle]
+        self.base_look = look_at(layout, layout.points)
         self.base_cup = cup_state(layout.style, self.cup) if self.cup is not None else None
 
     def _cradle_seam_rows(self) -> list[Row]:
@@ -72,12 +76,31 @@ class Stages:
         """All stages for the given rows of the plan."""
         moves = tuple((row.key, move) for row in plan_rows for move in row.moves)
         if self.cup is None:
-            return self._finished(Goals(moves), 0.0)
+            return self._redrawn(self._finished(Goals(moves), 0.0))
         depth, upper = self._cup_lengths(self.cup)
         along = {mark: _along(plan_rows, mark) for mark in ("foot", "upper_corner")}
         held = self._held_cradle(plan_rows, depth, upper)
         goals = Goals(moves, depth, upper + along["upper_corner"], held)
-        return self._with_depth(goals, along["foot"])
+        return self._redrawn(self._with_depth(goals, along["foot"]))
+
+    def _redrawn(self, staged: Staged) -> Staged:
+        """Solved again with every place drawn out that a patternmaker would redraw."""
+        mends: dict[tuple[int, float], CurvatureRow] = {}
+        for _ in range(REDRAWINGS):
+            if not staged.solution.is_met:
+                break
+            found = redraw_rows(self.layout, self.base_look, moved_points(self.layout, staged.solution.z))
+            if not found:
+                break
+            mends |= {(row.span, row.place): row for row in found}
+            rows = (*self.rows(staged.goals), *mends.values())
+            better = Staged(
+                solve(self.layout, rows, staged.solution.z), rows, staged.missing_depth, staged.goals
+            )
+            if not better.solution.is_met:
+                break
+            staged = better
+        return staged
 
     def _finished(self, goals: Goals, missing: float) -> Staged:
         rows = self.rows(goals)

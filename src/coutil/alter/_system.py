@@ -14,9 +14,11 @@ import numpy as np
 from coutil.alter._layout import Floats, Ints, Layout
 from coutil.alter._rows import (
     RADIAN,
+    RISE,
     AngleRow,
     CollinearRow,
     CrossRow,
+    CurvatureRow,
     DistanceRow,
     LengthRow,
     LinearRow,
@@ -29,14 +31,14 @@ class System:
     """Rows of one layout, gathered by kind; `rows` is in the order of the residuals."""
 
     def __init__(self, layout: Layout, rows: Sequence[Row]) -> None:
-        kinds = (LinearRow, CrossRow, LengthRow, AngleRow, DistanceRow, CollinearRow)
+        kinds = (LinearRow, CrossRow, LengthRow, AngleRow, DistanceRow, CollinearRow, CurvatureRow)
         self.layout = layout
         self.n = len(layout.nodes)
         blocks = [[row for row in rows if isinstance(row, kind)] for kind in kinds]
         self.rows: list[Row] = [row for block in blocks for row in block]
         self.slips = np.array([row.slip for row in self.rows])
         self.base = np.concatenate((layout.nodes[:, 0], layout.nodes[:, 1]))
-        linear, cross, lengths, angles, distances, collinear = blocks
+        linear, cross, lengths, angles, distances, collinear, bends = blocks
         self._parts: list[_Part] = [
             _Linear(linear, self.n),
             _Cross(cross, self.n),
@@ -44,6 +46,7 @@ class System:
             _Angles(angles, self.n),
             _Distances(distances, self.n),
             _Collinear(collinear, self.n),
+            _Bends(bends, layout),
         ]
 
     def evaluate(self, z: Floats) -> tuple[Floats, Floats]:
@@ -205,3 +208,36 @@ class _Collinear:
         jacobian[at, n + self.end] += -along * ux
         jacobian[at, self.start] += -along * uy + self.from_start * uy
         jacobian[at, n + self.start] += along * ux - self.from_start * ux
+
+
+class _Bends:
+    """Curvature at one parameter of a span, as the rise of its arc over 100 mm."""
+
+    def __init__(self, rows: Sequence[Row], layout: Layout) -> None:
+        kept = [row for row in rows if isinstance(row, CurvatureRow)]
+        self.count, self.layout = len(kept), layout
+        self.target = np.array([row.target for row in kept])
+        spans = np.array([row.span for row in kept], dtype=np.int64)
+        t = np.array([row.place for row in kept])
+        maps = layout.to_points[layout.span_points[spans]] if kept else np.zeros((0, 4, len(layout.nodes)))
+        # Velocity and its change as linear maps of the nodes, (rows, N): the Bernstein form's derivatives.
+        first = 3 * np.stack((-((1 - t) ** 2), (1 - t) * (1 - 3 * t), t * (2 - 3 * t), t**2), axis=1)
+        second = 6 * np.stack((1 - t, 3 * t - 2, 1 - 3 * t, t), axis=1)
+        self.velocity = np.einsum("ri,rin->rn", first, maps)
+        self.bend = np.einsum("ri,rin->rn", second, maps)
+        points = layout.points[layout.span_points[spans]] if kept else np.zeros((0, 4, 2))
+        self.velocity_base = np.einsum("ri,rix->rx", first, points)
+        self.bend_base = np.einsum("ri,rix->rx", second, points)
+        self.base = np.concatenate((layout.nodes[:, 0], layout.nodes[:, 1]))
+
+    def evaluate(self, values: Floats) -> tuple[Floats, Floats]:
+        n = len(self.layout.nodes)
+        shift = np.stack(((values - self.base)[:n], (values - self.base)[n:]), axis=1)
+        vx, vy = (self.velocity_base + self.velocity @ shift).T
+        bx, by = (self.bend_base + self.bend @ shift).T
+        speed = np.hypot(vx, vy)
+        curvature = (vx * by - vy * bx) / speed**3
+        pull = 3 * curvature / speed**2
+        along_x = (by / speed**3 - pull * vx)[:, None] * self.velocity - (vy / speed**3)[:, None] * self.bend
+        along_y = (-bx / speed**3 - pull * vy)[:, None] * self.velocity + (vx / speed**3)[:, None] * self.bend
+        return RISE * (curvature - self.target), RISE * np.hstack((along_x, along_y))
