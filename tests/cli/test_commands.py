@@ -12,9 +12,11 @@ import pytest
 
 import coutil
 from coutil import job
+from coutil.alter import Wishes
 from coutil.check import Finding, Verdict
 from coutil.cli import run
-from coutil.measure import chart_to_csv
+from coutil.commands.alter import base_for
+from coutil.measure import Chart, chart_to_csv
 from coutil.pattern import style_from_json
 from coutil.result_file import result_from_json
 from coutil.shipped import base_names, demo_clients, shipped_base
@@ -243,6 +245,18 @@ def test_every_client_of_the_opera_finds_a_base() -> None:
     for chart in demo_clients().values():
         under, _ = job.nearest_sizes(chart)[0]
         assert abs(under - chart["underbust_girth"] / 10) <= 2.5
+
+
+def test_one_client_needs_the_cup_alone_and_one_needs_almost_everything() -> None:
+    """The understudy has the body of base 80-18 and another cup; of the chorus alto hardly a reading is the base's."""
+    understudy, alto = (_rows(demo_clients()[name]) for name in (CLIENT, "chorus_alto"))
+    assert understudy == ["bust_surplus", "upper_corner", "armhole", "cup_depth"]
+    assert len(alto) >= 15
+
+
+def _rows(chart: Chart) -> list[str]:
+    order = job.Order(base_for("nearest", chart), chart, Wishes(), "cm")
+    return [row.key for row in job.run(order).alteration.plan.rows]
 
 
 def test_the_nearest_base_is_by_underbust_first_never_by_bust() -> None:
