@@ -24,12 +24,13 @@ BELOW = {
     "draft": {"curves", "measure", "pattern", "alter"},
     "cut": {"curves", "measure", "pattern", "alter", "draft"},
     "check": {"curves", "measure", "pattern", "alter", "draft", "cut"},
-    "sheet": {"curves", "measure", "pattern", "alter", "draft", "cut", "check", "tables"},
+    "sheet": {"curves", "measure", "pattern", "alter", "draft", "cut", "check", "speech", "tables"},
 }
 SINGLE = {
     "_result_model": {"alter", "check", "pattern"},
     "result_file": {"_result_model", "alter", "check", "pattern"},
-    "tables": {"alter", "check", "measure"},
+    "speech": {"measure"},
+    "tables": {"alter", "check", "measure", "speech"},
     "wishes_file": {"alter", "measure"},
     "files": set[str](),
     "shipped": {"measure", "pattern"},

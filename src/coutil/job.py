@@ -14,7 +14,7 @@ from coutil.check import CAUTIONS, Finding, Verdict, check_style
 from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped
 from coutil.errors import BadChart
 from coutil.measure import Chart, ChartFinding, Unit, complete_chart, inspect_chart
-from coutil.pattern import Style
+from coutil.pattern import Fit, Style
 from coutil.result_file import result_to_json
 from coutil.sheet import Heading, PrintOptions, overview_svg, print_pdf
 
@@ -38,6 +38,15 @@ class Job:
     order: Order
     remarks: tuple[ChartFinding, ...]
     alteration: Alteration
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChartCheck:
+    """A style checked against a chart: what was noticed about the chart, what was estimated, and every check."""
+
+    remarks: tuple[ChartFinding, ...]
+    estimates: tuple[str, ...]
     findings: tuple[Finding, ...]
 
 
@@ -70,6 +79,28 @@ def check_alteration(alteration: Alteration) -> tuple[Finding, ...]:
 def check_base(style: Style) -> tuple[Finding, ...]:
     """Every check of a style against the chart it was drafted for."""
     return check_style(style, chart=style.base_chart)
+
+
+def check_for(style: Style, client: Chart, unit: Unit, base: Style | None = None) -> ChartCheck:
+    """Every check of a style against another client's chart, as the style stands: nothing is altered.
+
+    The fit stays the style's own, its waist reduction in per cent of this client's waist; what the chart lacks is
+    estimated as for an alteration.  `base` is what the lines are compared with.  Raises BadChart, with the first
+    reason, where the chart cannot be worked from.
+    """
+    remarks = inspect_chart(client, _missing(style, client), unit)
+    require_usable(client.name, remarks)
+    completed = complete_chart(client, style.base_chart, _depths(style))
+    worn = replace(style, base_chart=completed.chart, base_fit=_fit_for(style, completed.chart))
+    return ChartCheck(remarks, completed.sentences, check_style(worn, base=base, chart=completed.chart))
+
+
+def _fit_for(style: Style, client: Chart) -> Fit:
+    """The style's fit with its reduction in per cent of the client's waist, where both waists are known."""
+    own, waist = style.base_chart.get("waist_girth"), client.get("waist_girth")
+    if not own or waist is None:
+        return style.base_fit
+    return replace(style.base_fit, reduction=style.base_fit.reduction * waist / own)
 
 
 def draft(chart: Chart) -> Style:
@@ -149,7 +180,12 @@ def pattern_pdf(
 
 def _missing(base: Style, client: Chart) -> tuple[str, ...]:
     """Girths at the style's levels that were neither taken nor can be estimated."""
-    depths = {level.measure: level.depth for level in base.levels if level.measure is not None}
+    depths = _depths(base)
     known = complete_chart(client, base.base_chart, depths).chart
     girths = (f"{measure}_girth" for measure in depths)
     return tuple(key for key in girths if key in base.base_chart and key not in known)
+
+
+def _depths(style: Style) -> dict[str, float | None]:
+    """Depth below the waist of every level that is measured, by the stem of its measurements."""
+    return {level.measure: level.depth for level in style.levels if level.measure is not None}
