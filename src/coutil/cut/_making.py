@@ -177,7 +177,8 @@ def _remarks(
     if opening is None:
         yield "No hip girth is known, so the opening needed to get in is not computed: measure the hip."
     elif opening.busk_advised:
-        yield f"The lacing would have to open {opening.needed:.0f} mm to get in: over {BUSK_ADVISED_MM:g} take a busk."
+        needed = f"The lacing would have to open {opening.needed:.0f} mm to get in"
+        yield f"{needed}; over {BUSK_ADVISED_MM:g} mm take a busk."
     if opens_in_front(ordered) and not style.base_fit.closure_gap:
         yield (
             f"The pattern leaves no closure gap: with the busk the girths inside are {options.closure_gap:g} mm "

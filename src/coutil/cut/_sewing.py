@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from coutil.cut._widths import SEWN_ORDER
 from coutil.pattern import (
+    Edge,
     EdgeRef,
     Piece,
     Role,
@@ -14,10 +15,15 @@ from coutil.pattern import (
     SeamSegment,
     Spread,
     Style,
+    end_corners,
+    neighbour,
     pairs_along,
     seam_lengths,
     spread_out,
 )
+
+# A mark this near to a seam's end is the end.
+AT_END_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +37,16 @@ class MatchPoint:
 
 @dataclass(frozen=True, slots=True)
 class SeamRow:
-    """A seam's finished length on both sides: pieces by title, total and segments between match points."""
+    """A seam's finished length on both sides: pieces by title, total and segments between match points.
+
+    `start` and `end` are the edges it runs between, by their roles.
+    """
 
     seam: str
     a: tuple[str, ...]
     b: tuple[str, ...]
+    start: Role
+    end: Role
     total: SeamSegment
     segments: tuple[SeamSegment, ...]
 
@@ -44,12 +55,14 @@ class SeamRow:
 class SewingStep:
     """One seam in the order of sewing.  `role` is what its edges are; `sides` how often it is sewn.
 
-    `length` is its finished length on A in mm; `matches` are its match points in the direction of sewing.
+    It is sewn from the edge whose role is `start`.  `length` is its finished length on A in mm; `matches` are
+    its match points in the direction of sewing.
     """
 
     role: Role
     a: tuple[str, ...]
     b: tuple[str, ...]
+    start: Role
     sides: int
     length: float
     matches: tuple[MatchPoint, ...]
@@ -62,7 +75,8 @@ def seam_rows(style: Style | Spread) -> tuple[SeamRow, ...]:
     for seam in spread.style.seams:
         walked = seam_lengths(spread, seam)
         a, b = (_titles(spread.style, chain) for chain in (seam.a, seam.b))
-        rows.append(SeamRow(seam.name, a, b, walked.total, walked.segments))
+        start, end = chain_ends(spread.style, seam.a)
+        rows.append(SeamRow(seam.name, a, b, start, end, walked.total, walked.segments))
     return tuple(rows)
 
 
@@ -88,7 +102,18 @@ def _step(spread: Spread, seam: Seam) -> SewingStep:
     matches = tuple(MatchPoint(name, a, b) for name, a, b in pairs_along(spread, seam))
     length = spread.chain_length(seam.a)
     a, b = (_titles(style, chain) for chain in (seam.a, seam.b))
-    return SewingStep(_role(style, seam), a, b, style.sides, length, matches)
+    return SewingStep(_role(style, seam), a, b, chain_ends(style, seam.a)[0], style.sides, length, matches)
+
+
+def chain_ends(style: Style, chain: tuple[EdgeRef, ...]) -> tuple[Role, Role]:
+    """The roles of the edges at which a chain begins and ends, in the direction of sewing."""
+    return _beside(style, chain[0], first=True), _beside(style, chain[-1], first=False)
+
+
+def _beside(style: Style, ref: EdgeRef, *, first: bool) -> Role:
+    piece = style.piece(ref.piece)
+    start, end = end_corners(piece, ref)
+    return neighbour(piece, ref.edge, start if first else end).role
 
 
 def _centre_steps(style: Style) -> list[SewingStep]:
@@ -97,19 +122,27 @@ def _centre_steps(style: Style) -> list[SewingStep]:
         return []
     sewn = {(ref.piece, ref.edge) for seam in style.seams for ref in (*seam.a, *seam.b)}
     return [
-        SewingStep(edge.role, (piece.title,), (piece.title,), 1, edge.curve.length, _level_points(piece, edge.name))
+        _centre_step(style, piece, edge)
         for piece in style.pieces
         for edge in piece.edges
         if edge.role is Role.CENTRE and piece.centre_cut != "fold" and (piece.name, edge.name) not in sewn
     ]
 
 
-def _level_points(piece: Piece, edge: str) -> tuple[MatchPoint, ...]:
-    curve = piece.edge(edge).curve
-    found = [
-        (mark.level, float(curve.knot_lengths[mark.at.knot])) for mark in piece.level_marks if mark.at.edge == edge
-    ]
-    inner = sorted((along, level) for level, along in found if 1.0 < along < curve.length - 1.0)
+def _centre_step(style: Style, piece: Piece, edge: Edge) -> SewingStep:
+    """Sewn upwards, like every seam of a panel."""
+    backward = bool(edge.curve.start[1] > edge.curve.end[1])
+    start = chain_ends(style, (EdgeRef(piece.name, edge.name, backward),))[0]
+    matches = _level_points(piece, edge, backward)
+    return SewingStep(edge.role, (piece.title,), (piece.title,), start, 1, edge.curve.length, matches)
+
+
+def _level_points(piece: Piece, edge: Edge, backward: bool) -> tuple[MatchPoint, ...]:
+    curve = edge.curve.reversed() if backward else edge.curve
+    spans = curve.n_spans
+    knots = {m.level: spans - m.at.knot if backward else m.at.knot for m in piece.level_marks if m.at.edge == edge.name}
+    found = sorted((float(curve.knot_lengths[knot]), level) for level, knot in knots.items())
+    inner = [(along, level) for along, level in found if AT_END_MM < along < curve.length - AT_END_MM]
     return tuple(MatchPoint(level, along, along) for along, level in inner)
 
 

@@ -1,0 +1,101 @@
+"""The workroom sheet as a PDF: sections that flow over pages of office paper."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from coutil.alter import Alteration
+from coutil.check import Finding
+from coutil.cut import Making
+from coutil.errors import BadInput
+from coutil.measure import Unit
+from coutil.sheet._drawing import GREY
+from coutil.sheet._flow import Column, Part, flow, heading, paragraph, table
+from coutil.sheet._paper import Paper, paper_of
+from coutil.sheet._pdf_pen import POINTS_PER_MM, PdfPen
+from coutil.sheet._workroom import sheet_head, workroom_sections
+from coutil.sheet._workroom_words import Grid, Section, SheetHead
+
+FOOT_TEXT_MM = 1.9
+TITLE_PT = 15.0
+SUBTITLE_PT = 9.0
+CAPTION_PT = 9.0
+OFFICE_PAPERS = ("a4", "letter")
+
+
+def workroom_pdf(
+    alteration: Alteration,
+    findings: Sequence[Finding],
+    making: Making,
+    cautions: Sequence[str],
+    paper: str = "a4",
+    unit: Unit = "cm",
+) -> bytes:
+    """The sheet as a PDF, fonts embedded; the same input gives the same bytes.
+
+    `paper` is a4 or letter; raises BadInput for any other.
+    """
+    if paper.lower() not in OFFICE_PAPERS:
+        raise BadInput(f"The workroom sheet is printed on a4 or letter, not on {paper[:40]!r}.")
+    sheet, head = paper_of(paper), sheet_head(alteration, making)
+    sections = workroom_sections(alteration, findings, making, cautions, unit)
+    total = _set(io.BytesIO(), sections, head, sheet, 0)
+    content = io.BytesIO()
+    _set(content, sections, head, sheet, total)
+    return content.getvalue()
+
+
+def _set(content: io.BytesIO, sections: Sequence[Section], head: SheetHead, paper: Paper, total: int) -> int:
+    """Sets the sheet on a new canvas and says how many pages it took; `total` stands at the foot of each."""
+    canvas = _canvas(content, head, paper)
+    story = list(_story(sections, head, paper.printable[0]))
+    pages = flow(canvas, story, paper, lambda: _end_page(canvas, head, paper, total))
+    canvas.save()
+    return pages
+
+
+def _canvas(content: io.BytesIO, head: SheetHead, paper: Paper) -> Any:
+    from reportlab.pdfgen.canvas import Canvas
+
+    size = (paper.width * POINTS_PER_MM, paper.height * POINTS_PER_MM)
+    # Invariant: without the clock and random marks the same sheet always gives the same file.
+    canvas = Canvas(content, pagesize=size, pageCompression=1, invariant=1, lang="en-GB")
+    canvas.setTitle(f"{head.title} · {head.words}")
+    canvas.setCreator("coutil")
+    return canvas
+
+
+def _story(sections: Sequence[Section], head: SheetHead, width: float) -> Iterator[Part]:
+    yield Part(paragraph(head.title, TITLE_PT), below=1.0)
+    yield Part(paragraph(head.words, SUBTITLE_PT), below=1.0)
+    for section in sections:
+        yield heading(section.title)
+        yield from (Part(paragraph(note), below=1.0) for note in section.notes)
+        for grid in section.grids:
+            yield from _grid(grid, section, width)
+        yield from (Part(paragraph(words), below=0.7) for words in _numbered(section))
+
+
+def _grid(grid: Grid, section: Section, width: float) -> Iterator[Part]:
+    if grid.caption != section.title:
+        yield Part(paragraph(grid.caption, CAPTION_PT), above=2.0, below=0.8, room=22.0)
+    columns = [Column(share, i in grid.right) for i, share in enumerate(grid.shares)]
+    yield Part(table([grid.heads, *grid.rows], columns, width * grid.wide, grid.marked), below=1.5)
+
+
+def _numbered(section: Section) -> list[str]:
+    """Steps with their numbers; a single sentence needs none."""
+    if len(section.steps) < 2:
+        return list(section.steps)
+    return [f"{i + 1}.  {words}" for i, words in enumerate(section.steps)]
+
+
+def _end_page(canvas: Any, head: SheetHead, paper: Paper, total: int) -> None:
+    """The foot inside the printable area; then the next page."""
+    pen, y = PdfPen(canvas), paper.margin + 1.0
+    pages = f"page {canvas.getPageNumber()} of {total}"
+    pen.text((paper.margin, y), f"{head.title} · {head.words}", FOOT_TEXT_MM, colour=GREY)
+    pen.text((paper.width - paper.margin, y), pages, FOOT_TEXT_MM, anchor="end", colour=GREY)
+    canvas.showPage()
