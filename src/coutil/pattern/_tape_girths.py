@@ -134,7 +134,8 @@ def measured_fit(
 ) -> Fit:
     """The fit as the tape finds it against the base chart: ease by level = inside + gaps + reduction - body, mm.
 
-    Inside is the net girth of the pieces less what the cloth's thickness takes.  The reduction counts at the waist alone.  Levels the base chart has no girth for are left out.
+    Inside is the net girth of the pieces less what the cloth's thickness takes.  The reduction counts at the waist
+    alone.  Levels the base chart has no girth for are left out.
     """
     spread = spread_out(style)
     found, ease = widths(spread), {}
