@@ -20,6 +20,7 @@ BELOW = {
     "curves": set[str](),
     "measure": set[str](),
     "pattern": {"curves", "measure"},
+    "drawing": {"curves", "measure", "pattern"},
     "alter": {"curves", "measure", "pattern"},
     "draft": {"curves", "measure", "pattern", "alter"},
     "cut": {"curves", "measure", "pattern", "alter", "draft"},
@@ -28,6 +29,7 @@ BELOW = {
 }
 SINGLE = {
     "_result_model": {"alter", "check", "pattern"},
+    "order_file": {"cut", "measure"},
     "result_file": {"_result_model", "alter", "check", "pattern"},
     "speech": {"measure"},
     "_lay_worker": set[str](),
@@ -37,7 +39,7 @@ SINGLE = {
     "wishes_file": {"alter", "measure"},
     "files": set[str](),
     "shipped": {"measure", "pattern"},
-    "job": {"alter", "check", "draft", "measure", "pattern", "result_file", "sheet"},
+    "job": {"alter", "check", "cut", "draft", "measure", "pattern", "result_file", "sheet"},
 }
 
 # Modules that open files, screens, processes, databases or the network.
@@ -46,7 +48,7 @@ OUTSIDE = {
     "subprocess", "tempfile", "tkinter", "urllib",
 }  # fmt: skip
 # io.StringIO and io.BytesIO are text and bytes in memory; sheets read the fonts that come with the PDF library.
-HARMLESS = {("measure", "io"), ("sheet", "io"), ("sheet", "pathlib")}
+HARMLESS = {("drawing", "io"), ("measure", "io"), ("sheet", "io"), ("sheet", "pathlib")}
 
 
 def modules(room: str) -> list[Path]:
