@@ -14,7 +14,7 @@ from collections.abc import Sequence
 import click
 
 from coutil import __version__
-from coutil.commands import alter, check, demo, draft, measures, printing
+from coutil.commands import alter, check, demo, draft, measures, papers, printing
 from coutil.errors import CoutilError
 
 BAD_INPUT = 2
@@ -33,7 +33,7 @@ def commands() -> None:
     """
 
 
-for module in (demo, draft, alter, check, printing, measures):
+for module in (demo, draft, alter, check, printing, papers, measures):
     commands.add_command(module.command)
 
 

@@ -11,12 +11,13 @@ from typing import Literal
 
 from coutil.alter import Alteration, Alterer, Wishes
 from coutil.check import CAUTIONS, Finding, Verdict, check_style
+from coutil.cut import Making, OrderOptions, plan_making
 from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped
 from coutil.errors import BadChart
 from coutil.measure import Chart, ChartFinding, Unit, complete_chart, inspect_chart
 from coutil.pattern import Fit, Style
 from coutil.result_file import result_to_json
-from coutil.sheet import Heading, PrintOptions, overview_svg, print_pdf
+from coutil.sheet import Heading, PrintOptions, overview_svg, print_pdf, workroom_html, workroom_pdf
 
 SIZES: tuple[tuple[int, int], ...] = tuple((under, cup) for under in UNDERBUSTS_CM for cup in CUPS_CM)
 
@@ -176,6 +177,23 @@ def pattern_pdf(
         cautions=CAUTIONS,
     )
     return print_pdf(style, alteration.plan, findings, paper, options)
+
+
+def making_of(alteration: Alteration, options: OrderOptions) -> Making:
+    """Everything the altered pattern implies for cutting and making; raises BadInput for what cannot be made."""
+    return plan_making(alteration.style, alteration.style.base_chart, options)
+
+
+def workroom_sheet_pdf(
+    alteration: Alteration, findings: tuple[Finding, ...], making: Making, paper: Literal["a4", "letter"], unit: Unit
+) -> bytes:
+    """The workroom sheet to print."""
+    return workroom_pdf(alteration, findings, making, CAUTIONS, paper, unit)
+
+
+def workroom_sheet_html(alteration: Alteration, findings: tuple[Finding, ...], making: Making, unit: Unit) -> str:
+    """The workroom sheet to read on a screen."""
+    return workroom_html(alteration, findings, making, CAUTIONS, unit)
 
 
 def _missing(base: Style, client: Chart) -> tuple[str, ...]:

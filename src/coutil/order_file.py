@@ -22,6 +22,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -33,6 +34,11 @@ from coutil.errors import BadInput
 from coutil.measure import Unit, parse_length, parse_unit
 
 Length = float | str
+
+QUARTER_INCH = 25.4 / 4
+# The same busks as sold by the inch (supplier lists, from memory): 8 to 15 in.
+INCH_BUSKS = tuple(25.4 * inches for inches in range(8, 16))
+
 Lengths = tuple[Length, ...]
 
 
@@ -67,7 +73,7 @@ class OrderModel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     unit: str | UnsetType = UNSET
     reference: str | UnsetType = UNSET
-    due: str | date | UnsetType = UNSET
+    due: object = UNSET
     wear: str | UnsetType = UNSET
     remarks: tuple[str, ...] | UnsetType = UNSET
     construction: str | UnsetType = UNSET
@@ -132,15 +138,33 @@ def order_from_toml(text: str, unit: Unit) -> OrderOptions:
     speaks = unit if model.unit is UNSET else parse_unit(model.unit)
     given = _given(model, speaks, "the order")
     given.pop("unit", None)
-    if isinstance(model.due, date):
-        given["due"] = model.due.isoformat()
+    given["due"] = _day(model.due)
     given["cloths"] = tuple(
         Cloth(layer, **_given(cloth, speaks, f"cloths.{layer}")) for layer, cloth in model.cloths.items()
     )
-    usual = OrderOptions()
+    usual = usual_options(speaks)
+    given.setdefault("busk_lengths", usual.busk_lengths)
     given["flat"] = _bone(usual.flat, model.bones.flat, speaks)
     given["spiral"] = _bone(usual.spiral, model.bones.spiral, speaks)
     return OrderOptions(**given)
+
+
+def _day(value: object) -> str:
+    """A day as TOML writes it, or in the maker's own words."""
+    if value is UNSET or isinstance(value, str):
+        return "" if value is UNSET else str(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    raise BadInput("The order's due is a day, such as 2026-12-01, or words in quotes.")
+
+
+def usual_options(unit: Unit) -> OrderOptions:
+    """The trade's usual amounts; where inches are spoken, steels come in quarter inches and busks in inches."""
+    usual = OrderOptions()
+    if unit != "in":
+        return usual
+    flat, spiral = (replace(kind, step=QUARTER_INCH) for kind in (usual.flat, usual.spiral))
+    return replace(usual, flat=flat, spiral=spiral, busk_lengths=INCH_BUSKS)
 
 
 def _bone(usual: BoneKind, model: BoneModel, unit: Unit) -> BoneKind:

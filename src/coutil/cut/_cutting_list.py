@@ -76,7 +76,7 @@ def cloth_needs(
 
 def _row(style: Style, layer: Layer, item: CutItem, allowances: Allowances) -> CuttingRow:
     piece = style.piece(item.cut.piece)
-    plain = replace(layer, turn=0.0, turn_at_edges=0.0)
+    plain = replace(layer, turn=0.0, turn_at_edges=0.0, over_foam=0.0)
     widths = tuple(EdgeAllowance(e.name, e.role, edge_width(piece, e, plain, allowances)) for e in piece.edges)
     turn = math.radians(90.0 - piece.grain_deg)
     upright = item.cut.outline @ np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])

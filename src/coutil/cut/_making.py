@@ -17,10 +17,7 @@ from coutil.cut._sewing import SeamRow, SewingStep, seam_rows, sewing_order
 from coutil.cut._small_parts import SmallPart, casings_of, small_parts
 from coutil.cut._toile import Toile, make_toile
 from coutil.measure import Chart
-from coutil.pattern import Role, Style, girth
-
-# A cup cover over foam of t mm is larger by so many t (common practice).
-COVER_PER_FOAM = 1.1
+from coutil.pattern import Role, Style, girth, thickness_loss
 
 # Cloth on each side of a bone whose channel is stitched in the allowance, mm (common practice: 2 to 3).
 BESIDE_BONE_MM = 2.5
@@ -55,9 +52,9 @@ class Hardware:
 
 @dataclass(frozen=True, slots=True)
 class Foam:
-    """Foam of the cups: its thickness and how much larger the cover over it is cut, mm."""
+    """Foam of the cups: its thickness where the order names it, and how much larger the cover is cut, mm."""
 
-    thickness: float
+    thickness: float | None
     cover: float
 
 
@@ -107,23 +104,24 @@ def plan_making(style: Style, chart: Chart, options: OrderOptions) -> Making:
 def finished_girths(style: Style, options: OrderOptions) -> tuple[GirthRow, ...]:
     """Girths of the finished garment at every level that goes all the way round, from the top down.
 
-    The outside is larger by 2 pi times the thickness of all layers.
+    The inside is what the pieces add up to, less what the cloth takes where the style's layers have a thickness;
+    the outside is larger by 2 pi times the thickness of all layers.
     """
-    closure = _closure_gap(style, options)
-    thick = 2 * math.pi * thickness(style, options)
+    loss = thickness_loss(style)
+    closed = _closure_gap(style, options) - loss
+    thick = loss or 2 * math.pi * thickness(style, options)
     rows = []
     for level in style.levels:
         if {"front", "back"} <= {piece.part for piece in style.pieces if level.name in piece.levels}:
             net = girth(style, level.name).full
-            laced = net + closure + style.base_fit.lacing_gap
-            rows.append(
-                GirthRow(level.name, net, net + closure, laced, net + closure + options.widest_gap, laced + thick)
-            )
+            inside = net + closed
+            laced, widest = inside + style.base_fit.lacing_gap, inside + options.widest_gap
+            rows.append(GirthRow(level.name, net, inside, laced, widest, laced + thick))
     return tuple(rows)
 
 
 def thickness(style: Style, options: OrderOptions) -> float:
-    """All layers of cloth together, without the foam of the cups, mm."""
+    """All layers of cloth together as ordered, without the foam of the cups, mm."""
     return sum(options.cloth(layer.name).thickness for layer in style.layers if layer.allowance)
 
 
@@ -134,9 +132,9 @@ def _closure_gap(style: Style, options: OrderOptions) -> float:
 
 
 def _foam(style: Style, options: OrderOptions) -> Foam | None:
-    if not options.foam or all(layer.allowance for layer in style.layers):
+    if all(layer.allowance for layer in style.layers):
         return None
-    return Foam(options.foam, 0.0 if options.measured_over_foam else COVER_PER_FOAM * options.foam)
+    return Foam(options.foam, max(layer.over_foam for layer in style.layers))
 
 
 def _hardware(

@@ -120,6 +120,7 @@ class OrderOptions:
     `edge_depth` is how deep the finished edge reaches onto the bones' channel, `play` the room a bone keeps
     at each end beyond it, `cradle_clear` how far below the cradle front bones end.  `widest_gap` is how far
     the lacing may stand open when worn; `donning_gap` how far it opens for putting on where a busk opens too.
+    `foam` is the thickness of the cups' foam, over which the cover is cut larger unless `measured_over_foam`.
     """
 
     reference: str = ""
@@ -156,13 +157,15 @@ class OrderOptions:
     tape_short: float = 2.0
     stay_tape: bool = True
     loops: bool = True
-    foam: float = 3.0
+    foam: float | None = None
     measured_over_foam: bool = False
 
     def __post_init__(self) -> None:
         """Raises BadInput, naming the field and its limits, for what cannot be made."""
         for name, (low, high) in RANGES.items():
-            _require(name, getattr(self, name), low, high)
+            value = getattr(self, name)
+            if value is not None:
+                _require(name, value, low, high)
         for name, choices in CHOICES.items():
             _require_choice(name, getattr(self, name), choices)
         for length in self.busk_lengths:

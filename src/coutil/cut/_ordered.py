@@ -27,6 +27,9 @@ TAKE_UP: Mapping[Construction, float] = MappingProxyType(
     {"single": 0.0, "mounted": 0.5, "sandwich": 1.0, "floating_lining": 0.5}
 )
 
+# A cup cover over foam of t mm is larger by so many t (common practice).
+COVER_PER_FOAM = 1.1
+
 # Edges that are turned in rather than bound keep this much cloth (common practice: 10 to 15).
 TURNED_EDGE_MM = 12.0
 
@@ -39,11 +42,25 @@ def ordered_style(style: Style, options: OrderOptions) -> Style:
     """
     layered = style if options.construction is None else _constructed(style, options, options.construction)
     _require_layers(layered, options)
-    turned = tuple(_with_turn(layer, options.cloth(layer.name)) for layer in layered.layers)
+    turned = tuple(
+        _over_foam(_with_turn(layer, options.cloth(layer.name)), options, show_layer(layered))
+        for layer in layered.layers
+    )
     ordered = replace(layered, layers=turned)
     if options.closure == "busk" and not opens_in_front(style):
         return replace(ordered, pieces=tuple(_opened(piece) for piece in ordered.pieces))
     return ordered
+
+
+def main_layer(style: Style) -> str:
+    """The layer that bears the pull: strength where there is one, else the first with an allowance."""
+    names = [layer.name for layer in style.layers if layer.allowance]
+    return "strength" if "strength" in names else next(iter(names), "")
+
+
+def show_layer(style: Style) -> str:
+    """The layer that is seen: outer where there is one."""
+    return "outer" if any(layer.name == "outer" for layer in style.layers) else main_layer(style)
 
 
 def opens_in_front(style: Style) -> bool:
@@ -89,6 +106,13 @@ def _with_turn(layer: Layer, cloth: Cloth) -> Layer:
     if cloth.turn is None:
         return layer
     return replace(layer, turn=cloth.turn, turn_at_edges=cloth.turn)
+
+
+def _over_foam(layer: Layer, options: OrderOptions, cover: str) -> Layer:
+    """The cover of foam cups is larger by 1.1 times the foam, unless the cups were measured over it."""
+    if options.foam is None or layer.name != cover:
+        return layer
+    return replace(layer, over_foam=0.0 if options.measured_over_foam else COVER_PER_FOAM * options.foam)
 
 
 def _opened(piece: Piece) -> Piece:

@@ -9,6 +9,7 @@ from typing import Literal
 from coutil.cut._bones import Bone
 from coutil.cut._channels import WAIST, laced_edges
 from coutil.cut._order import Casings, OrderOptions
+from coutil.cut._ordered import main_layer, show_layer
 from coutil.pattern import Edge, Piece, Role, Style, allowance_of, widths
 
 Grain = Literal["straight", "bias", "tape"]
@@ -96,17 +97,6 @@ def waist_tapes(style: Style, options: OrderOptions) -> tuple[float, ...]:
 def edge_run(style: Style, roles: frozenset[Role]) -> float:
     """Length of all edges of these roles round the whole garment, mm."""
     return style.sides * sum(e.curve.length for p in style.pieces for e in p.edges if e.role in roles)
-
-
-def main_layer(style: Style) -> str:
-    """The layer that bears the pull: strength where there is one, else the first with an allowance."""
-    names = [layer.name for layer in style.layers if layer.allowance]
-    return "strength" if "strength" in names else next(iter(names), "")
-
-
-def show_layer(style: Style) -> str:
-    """The layer that is seen: outer where there is one."""
-    return "outer" if any(layer.name == "outer" for layer in style.layers) else main_layer(style)
 
 
 def casings_of(style: Style, options: OrderOptions) -> Casings:

@@ -3,5 +3,14 @@
 from coutil.sheet._overview import Heading, overview_svg
 from coutil.sheet._pdf import print_pdf
 from coutil.sheet._piece_label import PrintOptions
+from coutil.sheet._workroom_html import workroom_html
+from coutil.sheet._workroom_pdf import workroom_pdf
 
-__all__ = ["Heading", "PrintOptions", "overview_svg", "print_pdf"]
+__all__ = [
+    "Heading",
+    "PrintOptions",
+    "overview_svg",
+    "print_pdf",
+    "workroom_html",
+    "workroom_pdf",
+]

@@ -47,8 +47,8 @@ def workroom_sections(
         seam_section(making, unit),
         toile_section(making, unit),
         chart_section(alteration, unit),
-        check_section(findings, unit),
         caution_section(cautions),
+        check_section(findings, unit),
     )
     return tuple(section for section in found if section.notes or section.grids or section.steps)
 

@@ -26,16 +26,17 @@ from coutil.sheet._workroom_words import (
     Grid,
     Section,
     aligned,
+    bought,
     counted,
     figure,
     fine,
     joined,
     listed,
     plain,
-    round_length,
     sentence_case,
     small,
     to_cut,
+    width_words,
 )
 
 # Names of girths a body passes through, as they are spoken of.
@@ -109,7 +110,7 @@ def _allowance_words(row: CuttingRow, unit: Unit) -> str:
     words = []
     for width in sorted(by_width, reverse=True):
         edges = ", ".join(by_width[width])
-        amount = "none" if width == 0 else f"{-width:g} cut back" if width < 0 else figure(width, unit)
+        amount = "none" if not width else width_words(abs(width), unit) + (" cut back" if width < 0 else "")
         words.append(f"{amount}: {edges}")
     return "; ".join(words)
 
@@ -117,7 +118,7 @@ def _allowance_words(row: CuttingRow, unit: Unit) -> str:
 def _cloth_words(need: ClothNeed, unit: Unit) -> str:
     cloth = need.cloth
     width = format_length(cloth.width, unit)
-    return joined((cloth.name, f"about {round_length(need.length, unit)} of cloth {width} wide"))
+    return joined((cloth.name, f"about {bought(need.length, unit)}, {width} wide"))
 
 
 def _cloth_notes(making: Making) -> Iterator[str]:
@@ -136,14 +137,15 @@ def _cloth_notes(making: Making) -> Iterator[str]:
 def _foam_words(making: Making, unit: Unit) -> Iterator[str]:
     if making.foam is None:
         return
+    thick = "" if making.foam.thickness is None else f" of {small(making.foam.thickness, unit)}"
     yield (
-        f"Cup foam of {small(making.foam.thickness, unit)}: cut on the stitching line, edges butted, trimmed back "
-        f"{small(FOAM_TRIM_MM, unit)} from neckline, armhole and cradle."
+        f"Cup foam{thick}: cut on the stitching line, edges butted, trimmed back {small(FOAM_TRIM_MM, unit)} from "
+        "neckline, armhole and cradle."
     )
     if making.foam.cover:
         yield (
-            f"The cups were not measured over the foam: make the cover {small(making.foam.cover, unit)} larger at the "
-            "cup seam over the bust point on each cup piece, running out to nothing at foot and upper corner."
+            f"The cover over the foam is cut {small(making.foam.cover, unit)} larger all round but at the cup seam: "
+            "already in the cut line of the pattern as ordered."
         )
 
 
@@ -291,7 +293,7 @@ def _lace_words(lace: Lace | None, making: Making, unit: Unit) -> Iterator[str]:
         return
     to_edge = small(making.options.eyelet_line, unit)
     yield (
-        f"Lace {round_length(lace.length, unit)}: {lace.pairs} pairs opened to {format_length(lace.gap, unit)}.  Two "
+        f"Lace {bought(lace.length, unit)}: {lace.pairs} pairs opened to {format_length(lace.gap, unit)}.  Two "
         f"crossings for each step between eyelets, each the root of (gap + 2 × {to_edge})² + step², one bar straight "
         f"across, two loops and two tails of {small(300, unit)}; rounded up."
     )
@@ -307,7 +309,7 @@ def hardware_section(making: Making, unit: Unit) -> Section:
 def _hardware_line(item: Hardware, unit: Unit) -> tuple[str, ...]:
     size = "" if item.size is None else figure(item.size, unit)
     count = "" if item.count is None else str(item.count)
-    return (sentence_case(item.name), size, count, "" if item.length is None else round_length(item.length, unit))
+    return (sentence_case(item.name), size, count, "" if item.length is None else bought(item.length, unit))
 
 
 FROM_WORDS = {Role.TOP: "the upper edge", Role.CENTRE: "the centre line"}
@@ -328,8 +330,9 @@ def sewing_section(making: Making, unit: Unit) -> Section:
         *(_seam_words(step, unit) for step in making.steps),
         *_making_up(making, unit),
     )
+    spoken = "inches" if unit == "in" else "millimetres"
     note = (
-        f"Match points are in {fine(unit)} along the seam from that start: on the side named first, and on the other "
+        f"Match points are in {spoken} along the seam from that start: on the side named first, and on the other "
         "where it differs.  A strip of pressed allowance lies on the neighbour before the next seam crosses it."
     )
     return Section("Sewing order", (note,), steps=steps)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from coutil.alter import Alteration
@@ -22,6 +23,11 @@ FOOT_TEXT_MM = 1.9
 TITLE_PT = 15.0
 SUBTITLE_PT = 9.0
 CAPTION_PT = 9.0
+CAPTION_MM = 8.0
+# A table this high is not parted; a higher one begins where so much of it has room.
+KEPT_WHOLE_MM = 95.0
+BEGUN_MM = 35.0
+MOST_POINTS = 1e5
 OFFICE_PAPERS = ("a4", "letter")
 
 
@@ -71,18 +77,33 @@ def _story(sections: Sequence[Section], head: SheetHead, width: float) -> Iterat
     yield Part(paragraph(head.title, TITLE_PT), below=1.0)
     yield Part(paragraph(head.words, SUBTITLE_PT), below=1.0)
     for section in sections:
-        yield heading(section.title)
+        yield _heading(section, width)
         yield from (Part(paragraph(note), below=1.0) for note in section.notes)
         for grid in section.grids:
             yield from _grid(grid, section, width)
         yield from (Part(paragraph(words), below=0.7) for words in _numbered(section))
 
 
+def _heading(section: Section, width: float) -> Part:
+    """The section's title, with room for its notes and the beginning of its first table."""
+    first = next((part.room for grid in section.grids[:1] for part in _grid(grid, section, width)), 0.0)
+    return replace(heading(section.title), room=30.0 + min(first, KEPT_WHOLE_MM))
+
+
 def _grid(grid: Grid, section: Section, width: float) -> Iterator[Part]:
-    if grid.caption != section.title:
-        yield Part(paragraph(grid.caption, CAPTION_PT), above=2.0, below=0.8, room=22.0)
     columns = [Column(share, i in grid.right) for i, share in enumerate(grid.shares)]
-    yield Part(table([grid.heads, *grid.rows], columns, width * grid.wide, grid.marked), below=1.5)
+    drawn = table([grid.heads, *grid.rows], columns, width * grid.wide, grid.marked)
+    drawn.hAlign = "LEFT"
+    room = _room(drawn, width)
+    if grid.caption != section.title:
+        yield Part(paragraph(grid.caption, CAPTION_PT), above=2.0, below=0.8, room=room + CAPTION_MM)
+    yield Part(drawn, below=1.5, room=room)
+
+
+def _room(drawn: Any, width: float) -> float:
+    """What a table needs to be begun, mm: a short one is kept on one page, a long one begins with a few rows."""
+    height = float(drawn.wrap(width * POINTS_PER_MM, MOST_POINTS)[1]) / POINTS_PER_MM
+    return height if height <= KEPT_WHOLE_MM else BEGUN_MM
 
 
 def _numbered(section: Section) -> list[str]:

@@ -74,9 +74,15 @@ def to_cut(mm: float, unit: Unit) -> str:
     return figure(math.ceil((mm - ROUNDING_MM) / step) * step, unit)
 
 
-def round_length(mm: float, unit: Unit) -> str:
-    """Lengths bought by the metre or yard: metres to 0.1, or inches."""
-    return f"{mm / 1000:.2f} m" if unit != "in" else format_length(mm, "in")
+def bought(mm: float, unit: Unit) -> str:
+    """A length bought from a roll: metres to a hundredth, in inches too for whoever measures so."""
+    metres = f"{mm / 1000:.2f} m"
+    return f"{format_length(mm, 'in')} ({metres})" if unit == "in" else metres
+
+
+def width_words(mm: float, unit: Unit) -> str:
+    """An allowance; sixteenths of an inch only come near it, so that the mm stand behind."""
+    return f"{figure(mm, unit)} ({mm:g} mm)" if unit == "in" else figure(mm, unit)
 
 
 def with_half(mm: float, unit: Unit) -> str:
