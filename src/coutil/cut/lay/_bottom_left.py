@@ -163,25 +163,20 @@ def orders(items: Sequence[Item]) -> list[list[Item]]:
     return [sorted(items, key=key) for key in keys]
 
 
-def lay_well(items: Sequence[Item], before: Sequence[Put], cloth: LayCloth, no_fits: NoFits, tries: int) -> list[Put]:
-    """The shortest of several orders, then of `tries` exchanges of two parts in the best one."""
-    best: list[Put] | None = None
-    order: list[Item] = list(items)
-    for candidate in orders(items):
-        puts, _ = lay_in_order(candidate, before, cloth, no_fits)
-        if best is None or end_of(puts) < end_of(best) - SAME_END_MM:
-            best, order = puts, candidate
-    return _improved(order, best or list(before), before, cloth, no_fits, tries)
-
-
-def _improved(
-    order: list[Item], best: list[Put], before: Sequence[Put], cloth: LayCloth, no_fits: NoFits, tries: int
+def lay_better(
+    first: list[Put], items: Sequence[Item], before: Sequence[Put], cloth: LayCloth, no_fits: NoFits, placings: int
 ) -> list[Put]:
-    # The same seed every time: the same parts always give the same layout.
-    chance = random.Random(len(order))
-    for _ in range(tries if len(order) > 1 else 0):
-        candidate = _exchanged(order, chance)
-        puts, _ = lay_in_order(candidate, before, cloth, no_fits)
+    """The shortest of `first`, the layout of the first order, of the other orders, and of exchanges of two parts.
+
+    Goes on as long as `placings` placings of one part last.
+    """
+    chance = random.Random(len(items))  # The same parts always give the same layout.
+    waiting = orders(items)
+    order = waiting.pop(0)
+    best = first
+    for _ in range(placings // len(items) if len(items) > 1 else 0):
+        candidate = waiting.pop(0) if waiting else _exchanged(order, chance)
+        puts = lay_in_order(candidate, before, cloth, no_fits)[0]
         if end_of(puts) < end_of(best) + SAME_END_MM:
             best, order = (puts if end_of(puts) < end_of(best) else best), candidate
     return best

@@ -72,7 +72,7 @@ def _edge_fault(parts: tuple[LayPart, ...], one: Placement, outline: Floats, clo
     low = 0.0 if part_of(parts, one).on_fold else cloth.low
     (left, bottom), (_, top) = outline.min(axis=0), outline.max(axis=0)
     if not np.isfinite(outline).all():
-        return f"{_name(one)} lies nowhere"
+        return f"{_name(one)} lies nowhere: its place is no number"
     if part_of(parts, one).on_fold and (abs(bottom) > TOUCH_MM or _folds_up(one)):
         return f"{_name(one)} does not lie with its fold on the fold of the cloth"
     if left < -TOUCH_MM or bottom < low - TOUCH_MM or top > cloth.high + TOUCH_MM:
@@ -86,9 +86,9 @@ def _folds_up(one: Placement) -> bool:
 
 
 def _overlap_faults(placed: tuple[Placement, ...], outlines: Sequence[Floats], gap: float) -> list[str]:
-    shapes = np.array([_shape(outline, gap) for outline in outlines], dtype=object)
-    if len(shapes) < 2 or any(shape.is_empty for shape in shapes):
+    if len(outlines) < 2 or not all(np.isfinite(outline).all() for outline in outlines):
         return []
+    shapes = np.array([_shape(outline, gap) for outline in outlines], dtype=object)
     first, second = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=_nearest(gap))
     return [
         f"{_name(placed[i])} lies over or too near to {_name(placed[j])}"

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
-from coutil.cut.lay._bottom_left import NoFits, Put, end_of, lay_in_order, lay_well, orders, settled
+from coutil.cut.lay._bottom_left import NoFits, Put, end_of, lay_better, lay_in_order, orders, settled
 from coutil.cut.lay._check import find_lay_faults
 from coutil.cut.lay._poses import Item, Pose, make_items
 from coutil.cut.lay._search import Search, SearchFailed, Spot, question
 from coutil.cut.lay._values import LayCloth, LayPart, LayPlan, Placement, part_of, part_sizes
 from coutil.errors import BadInput
 
-# Exchanges tried without a search: so many part-placings in all, whatever the number of parts, keep it to seconds.
-PLACINGS = 600
+# Without a search so many placings of one part are tried in all: it keeps a garment to a few seconds.
+PLACINGS = 400
 
 OWN = "part by part"
 SEARCHED = "searched"
@@ -59,22 +59,24 @@ def plan_lay(
     fixed: Sequence[Placement] = (),
     search: Search | None = None,
     report: Report | None = None,
+    placings: int = PLACINGS,
 ) -> LayPlan:
     """The shortest lay found for those parts; every candidate is checked on the cut lines before it counts.
 
     Our own layout, part by part, comes first and always; a search then tries to shorten it.  Parts in `fixed`
     stay where the maker put them; the others are laid around them part by part, and a search lays what the
     cloth beside the fixed parts has no room for beyond them.  Parts on a fold are laid along it like fixed ones.
-    `report` is given every better plan.  A search that fails leaves a remark, not an error.
+    `report` is given every better plan.  Without a search, or where it fails, which leaves a remark, our own
+    way tries `placings` placings of one part in other orders; that is exactly repeatable.
     Raises BadInput for a part too wide for the cloth and for fixed parts that cannot lie as they were put.
     """
     held, free = _held(make_items(parts, cloth), parts, fixed, cloth)
     best, no_fits = _Best(style, parts, cloth, report), NoFits()
-    best.offer(lay_in_order(orders(free)[0], held, cloth, no_fits)[0], OWN)
+    first, _ = lay_in_order(orders(free)[0], held, cloth, no_fits)
+    best.offer(first, OWN)
     remark = _searched(best, held, free, no_fits, search) if search is not None and free else None
     if search is None or remark is not None:
-        tries = PLACINGS // max(len(free), 1)
-        best.offer(lay_well(free, held, cloth, no_fits, tries), OWN)
+        best.offer(lay_better(first, free, held, cloth, no_fits, placings), OWN)
     if best.plan is None:
         raise BadInput("No sound lay was found on this cloth: give more gap or a wider cloth.")
     return best.plan if remark is None else replace(best.plan, remarks=(remark,))
