@@ -31,7 +31,7 @@ def parts_of_arc(radius: float, sweep: float, tolerance: float) -> int:
     """How many cubics keep an arc of that radius and angle (radians) within the tolerance."""
     quarters = max(abs(sweep) / (math.pi / 2), 1e-9)
     needed = quarters * max(QUARTER_ERROR * radius / tolerance, 1e-30) ** (1 / 6)
-    return min(MOST_PARTS, max(1, math.ceil(quarters), math.ceil(needed)))
+    return int(min(MOST_PARTS, max(1, math.ceil(quarters), math.ceil(needed))))
 
 
 def arc_spans(

@@ -160,17 +160,17 @@ def _with_chart(style: Style, marks: Marks, chart: Chart | None) -> tuple[Style,
         own = own_chart(style, fit, f"as {style.name} measures"[:80])
         told = (
             f"No chart was given: the base chart is what the pattern itself measures, with {gap:.0f} mm of lacing gap "
-            f"and {fit.reduction:.0f} mm of reduction.",
+            f"and {fit.reduction:.0f} mm of reduction."
         )
-        return replace(style, base_chart=own, base_fit=fit), told
+        return replace(style, base_chart=own, base_fit=fit), (told,)
     full, added = with_front_arcs(chart, own_chart(style, Fit(lacing_gap=gap, closure_gap=closure), ""))
     style = replace(style, base_chart=full)
     if said is not None and said.ease is not None:
         fit = Fit(dict(said.ease), reduction or 0.0, gap, closure)
     else:
         fit = fitted(style, gap, closure, reduction)
-    told = (f"Estimated in the pattern's own proportion: {', '.join(added)}.",) if added else ()
-    return replace(style, base_fit=fit), told
+    estimated = [f"Estimated in the pattern's own proportion: {', '.join(added)}."] if added else []
+    return replace(style, base_fit=fit), tuple(estimated)
 
 
 # --- the outcome -------------------------------------------------------------------------------------------

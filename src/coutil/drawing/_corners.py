@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from coutil.curves import Curve
-from coutil.drawing._values import Floats, Point
+from coutil.drawing._values import Bools, Floats, Point
 from coutil.errors import BadInput
 
 # The direction before and after a node is read over this length, so that a corner rounded by the pen stays one.
@@ -55,8 +55,8 @@ def certainty_of(degrees: float) -> float:
 
 
 def with_nodes_at(
-    spans: Floats, flat: Sequence[bool] | Floats, points: Sequence[Point], what: Sequence[str]
-) -> tuple[Floats, Floats, list[int]]:
+    spans: Floats, flat: Bools, points: Sequence[Point], what: Sequence[str]
+) -> tuple[Floats, Bools, list[int]]:
     """The closed run with a node at each point, and those nodes; raises BadInput for a point off the outline."""
     run, kinds = spans, np.asarray(flat, dtype=bool)
     for point, name in zip(points, what, strict=True):
@@ -72,7 +72,7 @@ def _node_near(spans: Floats, point: Point) -> int | None:
     return nearest if away[nearest] <= SAME_NODE_MM else None
 
 
-def _divided(spans: Floats, flat: Floats, point: Point, name: str) -> tuple[Floats, Floats]:
+def _divided(spans: Floats, flat: Bools, point: Point, name: str) -> tuple[Floats, Bools]:
     curve = Curve.from_spans(spans)
     found = curve.closest(point)
     if found.distance > OFF_OUTLINE_MM:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
 from typing import Any
 
 from coutil.drawing._arcs import Span, arc_spans, ellipse_spans, line_span
@@ -79,7 +80,7 @@ def _bulged(nodes: list[tuple[complex, float]], closed: bool, tolerance: float, 
     ends = [*nodes, nodes[0]] if closed and nodes else nodes
     spans: list[Span] = []
     flat: list[bool] = []
-    for (a, bulge), (b, _) in zip(ends[:-1], ends[1:], strict=True):
+    for (a, bulge), (b, _) in pairwise(ends):
         if a == b:
             continue
         found = _bulge(a, b, bulge, tolerance) if abs(bulge) > STRAIGHT_BULGE else [line_span(a, b)]
@@ -109,7 +110,7 @@ def _spline(entity: Any, tolerance: float) -> Iterator[Shape]:
         yield Shape(spans, [False] * len(spans), bool(entity.closed))
         return
     points = [_flat(p) for p in tool.approximate(SAMPLES_A_SPAN * max(1, len(tool.control_points)))]
-    spans = [line_span(a, b) for a, b in zip(points[:-1], points[1:], strict=True) if a != b]
+    spans = [line_span(a, b) for a, b in pairwise(points) if a != b]
     if spans:
         yield Shape(spans, [True] * len(spans), bool(entity.closed))
 

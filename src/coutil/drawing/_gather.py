@@ -5,20 +5,22 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 from shapely import Point as ShapelyPoint
 
+from coutil.curves import Curve
 from coutil.drawing._found import LOOK, Direction, Found, LevelLine, Loop, Mark
 from coutil.drawing._joining import JOIN_MM, Joined, join_lines
-from coutil.drawing._names import TEXT_LAYER, TURN_LAYER, Label, label_of, tidy
+from coutil.drawing._names import INTERNAL_LAYER, TEXT_LAYER, TURN_LAYER, Kind, Label, label_of, tidy
 from coutil.drawing._values import Drawing, DrawnLine, DrawnText, Floats, Point
 from coutil.errors import BadInput
 
 MOST_PIECES = 100
 MOST_OUTLINES = 1000  # Before cut lines, holes and symbols are told apart from pieces.
+MOST_WORDS = 2000
 NEAR_TEXT_MM = 10.0  # Words name a line that lies no further off.
 LARGEST_MARK_MM = 25.0  # A circle of more is part of a pattern, not the mark of a point.
 SMALLEST_LOOP_MM2 = 100.0  # A closed line round less than a square centimetre is a symbol.
@@ -61,8 +63,9 @@ def _by_kind(labelled: Sequence[Labelled]) -> dict[str, list[Labelled]]:
         kind = "mark" if small and label.kind in ("outline", "loose") else label.kind
         if kind == "mark" and label.kind != "mark":
             # A small circle is a mark whatever it is called; the piece it belongs to is the one it lies on.
-            label = Label("mark", "", label.piece or label.name or "drill")
-        found[kind].append((line, label))
+            found[kind].append((line, Label("mark", "", label.piece or label.name or "drill")))
+        else:
+            found[kind].append((line, label))
     return found
 
 
@@ -88,18 +91,40 @@ def _require_loops(loops: Sequence[Loop]) -> None:
 def _with_words(drawing: Drawing, labelled: list[Labelled]) -> list[Labelled]:
     """Words such as `edge hem` or `level waist` written on a line name it."""
     said = [(text, found) for text in drawing.texts if (found := _SAYS.match(text.words))]
-    said = [(text, found) for text, found in said if found[1].lower() != "piece"]
-    if not said or not labelled:
-        return labelled
-    nearest = _Nearest([line for line, _ in labelled])
-    renamed = dict(enumerate(labelled))
-    for text, found in said:
-        index = nearest.line(text)
-        if index is not None:
-            line, label = renamed[index]
-            kind = found[1].lower()
-            renamed[index] = (line, Label(kind, label.piece, tidy(found[2])))  # type: ignore[arg-type]
-    return [renamed[i] for i in range(len(labelled))]
+    if len(said) > MOST_WORDS:
+        raise BadInput(f"The drawing has more than {MOST_WORDS} words that name lines: keep the pattern's alone.")
+    renamed = list(labelled)
+    for kind, can_be in _NAMEABLE.items():
+        spoken = [(text, found[2]) for text, found in said if found[1].lower() == kind]
+        places = [k for k, (line, label) in enumerate(labelled) if can_be(line, label)]
+        if not spoken or not places:
+            continue
+        nearest = _Nearest([labelled[k][0] for k in places])
+        for text, name in spoken:
+            index = nearest.line(text)
+            if index is not None:
+                line, label = labelled[places[index]]
+                renamed[places[index]] = (line, Label(kind, label.piece, tidy(name)))
+    return renamed
+
+
+def _can_be_edge(line: DrawnLine, label: Label) -> bool:
+    return line.circle is None and label.kind in ("edge", "loose") and tidy(line.layer) != INTERNAL_LAYER
+
+
+def _can_be_level(line: DrawnLine, label: Label) -> bool:
+    return label.kind in ("level", "loose") and len(line.spans) == 1
+
+
+def _can_be_mark(line: DrawnLine, _: Label) -> bool:
+    return line.circle is not None
+
+
+_NAMEABLE: Mapping[Kind, Callable[[DrawnLine, Label], bool]] = {
+    "edge": _can_be_edge,
+    "level": _can_be_level,
+    "mark": _can_be_mark,
+}
 
 
 class _Nearest:
@@ -115,13 +140,13 @@ class _Nearest:
 
     def line(self, text: DrawnText) -> int | None:
         """Its number, or None where none is near enough."""
-        count = min(64, len(self.owner))
-        away, index = self.tree.query(text.at, k=count, distance_upper_bound=NEAR_TEXT_MM)
-        for distance, k in zip(np.atleast_1d(away), np.atleast_1d(index), strict=True):
-            owner = int(self.owner[k]) if np.isfinite(distance) else -1
-            if owner >= 0 and (not text.layer or self.lines[owner].names == text.names):
-                return owner
-        return None
+        away, index = self.tree.query(text.at, k=min(64, len(self.owner)), distance_upper_bound=2 * NEAR_TEXT_MM)
+        near = np.atleast_1d(index)[np.isfinite(np.atleast_1d(away))]
+        owners = {int(k) for k in self.owner[near]}
+        known = [k for k in owners if not text.layer or self.lines[k].names == text.names]
+        exact = {k: Curve.from_spans(self.lines[k].spans).closest(text.at).distance for k in known}
+        best = min(exact, key=lambda k: exact[k], default=None)
+        return best if best is not None and exact[best] <= NEAR_TEXT_MM else None
 
 
 def _named_by_words(texts: Sequence[DrawnText], loops: list[Loop]) -> list[Loop]:

@@ -33,8 +33,12 @@ def named_levels(lines: Sequence[LevelLine], loops: Sequence[Loop], sure: Guesse
         if name != WAIST:
             side = "above" if height > waist else "below"
             sure.add(f"level {name}", f"{abs(height - waist):.0f} mm {side} the waist", 0.5, "a line without a name")
-    found = [(line, names.get(min(groups, key=lambda h, y=_height(line): abs(h - y)))) for line in unnamed]  # type: ignore[misc]
+    found = [(line, names.get(_nearest(groups, _height(line)))) for line in unnamed]
     return [*named, *(LevelLine(name, line.piece, line.a, line.b, line.where) for line, name in found if name)]
+
+
+def _nearest(heights: Sequence[float], height: float) -> float:
+    return min(heights, key=lambda h: abs(h - height))
 
 
 def _height(line: LevelLine) -> float:

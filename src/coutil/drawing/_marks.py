@@ -131,7 +131,7 @@ class Marks(FileModel, frozen=True, kw_only=True):
     fit: FitMarks | None = None
     levels: dict[str, LevelMarks] | None = None
     layers: tuple[LayerMarks, ...] | None = None
-    pieces: dict[str, PieceMarks] = {}
+    pieces: dict[str, PieceMarks] = msgspec.field(default_factory=dict)
     seams: dict[str, SeamMarks] | None = None
     sharing: Sharing | None = None
     chart: dict[str, object] | None = None

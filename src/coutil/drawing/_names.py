@@ -66,7 +66,7 @@ def label_of(line: DrawnLine) -> Label:
         return _on_layer(line, layer, names)
     if layer and not is_automatic(layer) and layer not in ("0", "defpoints"):
         names.append(layer)
-    own_named = bool(line.layer) or bool(line.names) and not is_automatic(line.names[-1])
+    own_named = bool(line.layer) or (bool(line.names) and not is_automatic(line.names[-1]))
     if not names:
         return Label("loose")
     own = names[-1]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 
@@ -83,7 +84,7 @@ def _allowance(role: Role | None, stated: float | None) -> float:
     return stated if stated is not None else USUAL_ALLOWANCES[role] if role is not None else 0.0
 
 
-def _centre_cut(sketch: Sketch) -> str | None:
+def _centre_cut(sketch: Sketch) -> Literal["open", "fold"] | None:
     said = sketch.stated.centre_cut
     if said is not None:
         return None if said == "none" else said

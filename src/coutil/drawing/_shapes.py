@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from coutil.drawing._arcs import Span, arc_spans, ellipse_spans, line_span
 from coutil.drawing._svg_tree import Element, tag_of
@@ -30,7 +31,7 @@ def shape_of(element: Element, where: str, tolerance: float) -> Shape | None:
 
 def _polygon(points: Sequence[complex], closed: bool) -> Shape | None:
     ends = [*points, points[0]] if closed and points else list(points)
-    spans = [line_span(a, b) for a, b in zip(ends[:-1], ends[1:], strict=True) if a != b]
+    spans = [line_span(a, b) for a, b in pairwise(ends) if a != b]
     return Shape(spans, [True] * len(spans), closed) if spans else None
 
 

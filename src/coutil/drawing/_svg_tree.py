@@ -5,13 +5,14 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator
+from typing import Any
 
 from lxml import etree
 
 from coutil.drawing._values import DEEPEST, LARGEST_DRAWING, MOST_ELEMENTS
 from coutil.errors import BadInput
 
-Element = etree._Element
+Element = Any  # The library has no types of its own.
 
 # Encodings in which the bytes of "<!ENTITY" are what they seem; others could hide it from the look below.
 PLAIN_ENCODINGS = frozenset({"utf-8", "utf8", "us-ascii", "ascii", "iso-8859-1", "iso-8859-15", "windows-1252"})

@@ -62,7 +62,7 @@ def export_dxf(style: Style) -> Exported:
     import ezdxf
 
     laid, _, _ = _lay_out(style)
-    document = ezdxf.new("R2010")
+    document = ezdxf.new("R2010")  # type: ignore[attr-defined]
     document.header["$INSUNITS"] = 4
     document.header["$MEASUREMENT"] = 1
     for number, one in enumerate(laid):
