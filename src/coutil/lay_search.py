@@ -10,6 +10,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -49,12 +50,12 @@ class ProcessSearch:
         """Offers every better layout as it is found.  Raises SearchFailed where there was none at all."""
         process = self._started(task)
         lines: queue.Queue[str | None] = queue.Queue()
-        threading.Thread(target=_read, args=(process, lines), daemon=True).start()
+        reader = threading.Thread(target=_read, args=(process, lines), daemon=True)
+        reader.start()
         try:
             offered, stopped = self._followed(lines, offer)
         finally:
-            process.kill()
-            code = process.wait()
+            code = _ended(process, reader)
         if not offered and not stopped:
             raise SearchFailed(_why(code))
 
@@ -109,11 +110,19 @@ def _environment() -> dict[str, str]:
 def _send(process: subprocess.Popen[str], message: str) -> None:
     """A worker that has ended already is found out by its silence."""
     assert process.stdin is not None
-    try:
+    with suppress(OSError), process.stdin:
         process.stdin.write(message)
-        process.stdin.close()
-    except OSError:
-        return
+
+
+def _ended(process: subprocess.Popen[str], reader: threading.Thread) -> int:
+    """Ends the process, if it has not ended by itself, and gives its exit code."""
+    if process.poll() is None:
+        process.kill()
+    code = process.wait()
+    reader.join()
+    assert process.stdout is not None
+    process.stdout.close()
+    return code
 
 
 def _read(process: subprocess.Popen[str], lines: queue.Queue[str | None]) -> None:

@@ -134,7 +134,7 @@ def test_mirrored_copies_are_mirror_images_across_the_grain():
 
 
 def test_a_folded_cloth_cuts_both_hands_at_once():
-    """1660 mm folded is 830, less selvedge 10 and 5 at the fold 815: two of 400 and a gap of 5 side by side, two rows."""
+    """1660 mm folded: 830, less selvedge 10 and 5 at the fold 815, so two of 400 and a gap of 5 fit; two rows."""
     cloth = LayCloth(1660.0, selvedge=10.0, gap=5.0, folded=True)
     parts = (part("a", [(0, 0), (250, 0), (250, 400), (0, 400)], 4, 4),)
     plan = plan_lay("s", parts, cloth)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -50,6 +50,8 @@ TEXT_MM = 2.2
 SIZES = (TEXT_MM, 1.8, 1.5, 1.3, 1.0)
 SMALL_TITLE_MM = 1.3
 CLEAR_MM = 0.4
+# Outlines are drawn to this: far finer than the pen.
+SEEN_MM = 0.005
 # Room for a row's number or sign.
 SIGN_MM = 8.0
 STEP = 1.75
@@ -57,6 +59,9 @@ STEP = 1.75
 GAP_MM = 10.0
 BORDER_MM = 9.0
 ARROW_MM = 9.0
+HEAD_HEIGHT_MM = HEAD_MM * 1.6 + 2 * TEXT_MM * STEP
+# What is left on the page for the cloth and the list.
+ROOM = (PAGE[0] - 2 * MARGIN_MM - BORDER_MM, PAGE[1] - 2 * MARGIN_MM - HEAD_HEIGHT_MM - 2 * BORDER_MM)
 
 # The scale bar shows this much cloth.
 BAR_MM: dict[str, float] = {"mm": 100.0, "cm": 100.0, "in": 4 * 25.4}
@@ -69,16 +74,26 @@ PIECE = Line("cut line", 0.3)
 FIXED = Line("fixed", 0.6, (), RUST)
 
 
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What is written in a piece, the middle of its baseline, and the height of its capitals."""
+
+    words: str
+    at: tuple[float, float]
+    height: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Page:
-    """What is drawn: the plan with its parts, its numbers by part, the scale and where the list goes."""
+    """What is drawn: the plan with its parts, the scale, where the list goes, and each placement's label."""
 
     plan: LayPlan
     parts: tuple[LayPart, ...]
     heading: Heading
     unit: Unit
     scale: int
-    beside: bool
+    beside: bool = True
+    labels: tuple[Label | None, ...] = ()
 
     @property
     def size(self) -> tuple[float, float]:
@@ -152,24 +167,32 @@ def _title(plan: LayPlan, heading: Heading) -> str:
 
 def _fitting(plan: LayPlan, parts: tuple[LayPart, ...], heading: Heading, unit: Unit) -> Page:
     """The largest scale at which cloth and list stand on the page, beside or below each other."""
-    pages = (Page(plan, parts, heading, unit, scale, beside) for scale in SCALES for beside in (True, False))
-    return next((page for page in pages if _fits(page)), Page(plan, parts, heading, unit, SCALES[-1], True))
+    page = Page(plan, parts, heading, unit, SCALES[-1])
+    for scale in SCALES:
+        page = replace(page, scale=scale)
+        if page.size[0] > ROOM[0] or page.size[1] > ROOM[1]:
+            continue
+        page = _with_labels(page)
+        for beside in (True, False):
+            if _fits(replace(page, beside=beside)):
+                return replace(page, beside=beside)
+    return _with_labels(page)
+
+
+def _with_labels(page: Page) -> Page:
+    return replace(page, labels=tuple(_label(page, one) for one in page.plan.placements))
 
 
 def _fits(page: Page) -> bool:
     length, width = page.size
-    wide, tall = PAGE[0] - 2 * MARGIN_MM - BORDER_MM, PAGE[1] - 2 * MARGIN_MM - _head_height() - 2 * BORDER_MM
     if page.beside:
-        return length + GAP_MM + _list_width(page) <= wide and max(width, _list_height(page, 1)) <= tall
-    columns = max(1, int((wide + GAP_MM) // (_list_width(page) + GAP_MM)))
-    return length <= wide and width + GAP_MM + _list_height(page, columns) <= tall
+        return length + GAP_MM + _list_width(page) <= ROOM[0] and max(width, _list_height(page, 1)) <= ROOM[1]
+    columns = max(1, int((ROOM[0] + GAP_MM) // (_list_width(page) + GAP_MM)))
+    # A list too long for any scale makes the page longer, not the drawing smaller.
+    return width + GAP_MM + min(_list_height(page, columns), ROOM[1] / 2) <= ROOM[1]
 
 
 # The head and the list
-
-
-def _head_height() -> float:
-    return HEAD_MM * 1.6 + 2 * TEXT_MM * STEP
 
 
 def _draw_head(pen: Pen, page: Page, top: float) -> float:
@@ -178,7 +201,7 @@ def _draw_head(pen: Pen, page: Page, top: float) -> float:
         pen.text((MARGIN_MM, top - HEAD_MM), _title(page.plan, page.heading), HEAD_MM)
         for i, line in enumerate((_cloth_words(page), _figure_words(page))):
             pen.text((MARGIN_MM, top - HEAD_MM * 1.6 - (i + 1) * TEXT_MM * STEP + 1.0), line, TEXT_MM)
-    return top - _head_height()
+    return top - HEAD_HEIGHT_MM
 
 
 def _cloth_words(page: Page) -> str:
@@ -209,7 +232,7 @@ def _figure_words(page: Page) -> str:
 def _rows(page: Page) -> list[tuple[str, str]]:
     """The list, each row with its sign first, and what other signs mean."""
     rows = [(f"{i + 1}", _row_words(part)) for i, part in enumerate(page.parts)]
-    rows += [(f"{page.number(one)}", _where(page, one)) for one in page.plan.placements if _label(page, one) is None]
+    rows += [(f"{page.number(one)}", _where(page, one)) for one, label in _labelled(page) if label is None]
     if any(one.hand == "mirrored" for one in page.plan.placements):
         rows.append(("m", "mirrored"))
     if any(one.fixed for one in page.plan.placements):
@@ -223,6 +246,10 @@ def _row_words(part: LayPart) -> str:
     hands = f"{part.count} × {part.layer.replace('_', ' ')}"
     mirrored = f", {part.mirrored} mirrored" if part.mirrored else ""
     return f"{part.title}: {hands}{mirrored}{', on the fold' if part.on_fold else ''}"
+
+
+def _labelled(page: Page) -> Iterator[tuple[Placement, Label | None]]:
+    return zip(page.plan.placements, page.labels, strict=True)
 
 
 def _where(page: Page, one: Placement) -> str:
@@ -274,8 +301,8 @@ def _draw_cloth(pen: Pen, page: Page) -> None:
         _draw_edges(pen, page)
         _draw_measures(pen, page)
     with group(pen, "pieces"):
-        for one in page.plan.placements:
-            _draw_piece(pen, page, one)
+        for one, label in _labelled(page):
+            _draw_piece(pen, page, one, label)
 
 
 def _draw_edges(pen: Pen, page: Page) -> None:
@@ -312,37 +339,28 @@ def _draw_arrow(pen: Pen, line: Floats, style: Line) -> None:
     pen.polyline(arrow_head(line[1].tolist(), (line[1] - line[0]).tolist(), 1.6), style)
 
 
-def _draw_piece(pen: Pen, page: Page, one: Placement) -> None:
+def _draw_piece(pen: Pen, page: Page, one: Placement, label: Label | None) -> None:
     outline = _on_page(page, one)
     with group(pen, f"{one.piece} {one.layer} {one.hand}"):
         pen.polyline(outline, FIXED if one.fixed else PIECE, closed=True)
-        label = _label(page, one)
         if label is not None:
             pen.text(label.at, label.words, label.height, anchor="middle")
             _draw_grain(pen, one, outline, (label.at[0], label.at[1] - label.height * 0.8))
 
 
 def _on_page(page: Page, one: Placement) -> Floats:
-    return np.asarray(outline_at(part_of(page.parts, one), one) / page.scale)
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """What is written in a piece, the middle of its baseline, and the height of its capitals."""
-
-    words: str
-    at: tuple[float, float]
-    height: float
+    outline = Polygon(outline_at(part_of(page.parts, one), one) / page.scale)
+    return np.asarray(shapely.get_coordinates(outline.exterior.simplify(SEEN_MM)))[:-1]
 
 
 def _label(page: Page, one: Placement) -> Label | None:
     """Number and title, else the number alone, as large as there is room; None where even that has none."""
     outline = _on_page(page, one)
     shape = Polygon(outline)
-    room = shape.buffer(-CLEAR_MM)
+    room, middles = shape.buffer(-CLEAR_MM), _middles(shape)
     for words, smallest in _label_words(page, one):
         for height in (size for size in SIZES if size >= smallest):
-            for at in _middles(shape):
+            for at in middles:
                 if room.contains(Polygon(text_box(at, words, height, 0.0, "middle"))):
                     return Label(words, at, height)
     return None
