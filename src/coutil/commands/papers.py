@@ -34,11 +34,11 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
 
     The workroom sheet holds cutting list, small parts, bones, busk, eyelets and lace, hardware, sewing order
     with match points, finished seam lengths, what the garment closes up to and lets out to, the alteration
-    chart and the checks, as PDF and as HTML.  toile.json is the pattern to cut as a toile, ready to print.
+    chart and the checks, as PDF and as HTML.  ordered.json is the pattern with the layers and the closure of the
+    order, toile.json the same body as a toile with wide inlays: `coutil print` takes both.
     """
     from coutil import job
     from coutil.files import read_bytes, write_bytes, write_text
-    from coutil.pattern import style_to_json
     from coutil.result_file import result_from_json
 
     alteration = result_from_json(read_bytes(result)).alteration
@@ -46,8 +46,8 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
     making = job.making_of(alteration, order_of(order_file, unit))
     write_bytes(out / f"workroom-{paper}.pdf", job.workroom_sheet_pdf(alteration, findings, making, paper, unit))
     write_text(out / "workroom.html", job.workroom_sheet_html(alteration, findings, making, unit))
-    write_text(out / "toile.json", style_to_json(making.toile.style))
-    write_text(out / "ordered.json", style_to_json(making.style))
+    write_text(out / "ordered.json", job.result_text_of(alteration, making.style))
+    write_text(out / "toile.json", job.result_text_of(alteration, making.toile.style))
     for remark in making.remarks:
         click.echo(f"  {remark}")
     click.echo(f"Written to {out}.")

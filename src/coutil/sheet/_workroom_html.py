@@ -9,6 +9,8 @@ from coutil.alter import Alteration
 from coutil.check import Finding
 from coutil.cut import Making
 from coutil.measure import Unit
+from coutil.sheet._bone_plan import Picture
+from coutil.sheet._svg import SvgPen
 from coutil.sheet._workroom import sheet_head, workroom_sections
 from coutil.sheet._workroom_words import Grid, Section, SheetHead
 
@@ -20,7 +22,8 @@ body { font: 15px/1.45 "DejaVu Sans", "Segoe UI", Roboto, "Helvetica Neue", Aria
 h1 { font-size: 1.6rem; margin: 0; }
 h2 { font-size: 1.2rem; margin: 2rem 0 .5rem; border-bottom: 2px solid var(--ink); padding-bottom: .15rem; }
 header p { margin: .2rem 0 0; }
-nav ul { columns: 3 14rem; padding-left: 1.2rem; }
+nav ul { columns: 3 14rem; padding-left: 1.2rem; margin: .8rem 0; }
+nav li { margin: 0; padding: .12rem 0; break-inside: avoid; }
 p { margin: .3rem 0 .6rem; max-width: 48rem; }
 .wide { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; margin: .6rem 0 1rem; font-size: .9em; }
@@ -30,6 +33,9 @@ thead th { background: var(--tint); font-weight: 600; }
 tbody th { font-weight: 500; }
 .figure { text-align: right; font-variant-numeric: tabular-nums; }
 .look { color: var(--accent); font-weight: 600; }
+figure { margin: 1rem 0; break-inside: avoid; }
+figure svg { width: 100%; height: auto; max-width: 48rem; }
+figcaption { font-size: .9em; max-width: 48rem; }
 ol { max-width: 50rem; padding-left: 1.8rem; }
 li { margin: .25rem 0; }
 a { color: #0b4f6c; }
@@ -81,11 +87,23 @@ def _section(section: Section) -> Iterator[str]:
     yield from (f"<p>{escape(note)}</p>" for note in section.notes)
     for grid in section.grids:
         yield from _table(grid)
+    if section.picture is not None:
+        yield from _figure(section.picture)
     if section.steps:
         yield "<ol>"
         yield from (f"<li>{escape(step)}</li>" for step in section.steps)
         yield "</ol>"
     yield "</section>"
+
+
+def _figure(picture: Picture) -> Iterator[str]:
+    """The picture as SVG inside the page, with its title and what it shows in words."""
+    pen = SvgPen()
+    picture.drawing.replay(pen)
+    whole = pen.document((0.0, 0.0, *picture.size), picture.title)
+    drawn = whole.partition("?>\n")[2].replace("<svg ", '<svg role="img" ', 1)
+    caption = f"<strong>{escape(picture.title)}.</strong> {escape(picture.words)}"
+    yield f"<figure>{drawn}<figcaption>{caption}</figcaption></figure>"
 
 
 def _table(grid: Grid) -> Iterator[str]:

@@ -22,6 +22,7 @@ from coutil.cut import (
 )
 from coutil.measure import Unit, format_length
 from coutil.pattern import Role
+from coutil.sheet._bone_plan import bone_plan
 from coutil.sheet._workroom_words import (
     Grid,
     Section,
@@ -38,6 +39,12 @@ from coutil.sheet._workroom_words import (
     to_cut,
     width_words,
 )
+
+# As wide as A4 between its margins; Letter is a little wider.
+PICTURE_MM = 188.0
+
+# So many eyelets stand side by side in a table; inches with their fractions need more room.
+EYELETS_WIDE = {"mm": 16, "in": 10}
 
 # Names of girths a body passes through, as they are spoken of.
 GIRTH_WORDS = {"hip_girth": "hip", "high_hip_girth": "high hip (no hip girth was taken)"}
@@ -207,7 +214,7 @@ def bone_section(making: Making, unit: Unit) -> Section:
     wide = [f"{kind} {small(w, unit)} wide in a channel of {small(c, unit)}" for kind, w, c in widths]
     notes = (note, sentence_case("; ".join(wide)) + ".") if wide else (note,)
     grid = Grid("Bones", heads, rows, (9, 58, 30, 20, 24, 26, 16, 15), frozenset((0, 3, 4, 6, 7)))
-    return Section("Bones", notes, (grid,))
+    return Section("Bones", notes, (grid,), picture=bone_plan(making, PICTURE_MM))
 
 
 def _bone_line(number: int, bone: Bone, unit: Unit) -> tuple[str, ...]:
@@ -232,7 +239,8 @@ def closure_section(making: Making, unit: Unit) -> Section:
         *_opening_words(making.opening, unit),
         *_lace_words(making.lace, making, unit),
     )
-    return Section("Closure, eyelets and lace", notes, tuple(_eyelet_grid(line, unit) for line in making.eyelets))
+    grids = tuple(grid for line in making.eyelets for grid in _eyelet_grids(line, unit))
+    return Section("Closure, eyelets and lace", notes, grids)
 
 
 def _busk_words(busk: Busk | None, unit: Unit) -> Iterator[str]:
@@ -264,14 +272,19 @@ def _eyelet_words(line: EyeletLine, making: Making, unit: Unit) -> Iterator[str]
         )
 
 
-def _eyelet_grid(line: EyeletLine, unit: Unit) -> Grid:
-    name = fine(unit)
-    heads = ("eyelet", f"above the finished hem, {name}", f"to the next, {name}")
+def _eyelet_grids(line: EyeletLine, unit: Unit) -> Iterator[Grid]:
+    """The eyelets from the hem up, side by side, as many to a table as the page is wide."""
+    most = EYELETS_WIDE["in" if unit == "in" else "mm"]
     nexts = (*(aligned(pitch, unit) for pitch in line.pitches), "")
-    rows = tuple((str(i + 1), aligned(along, unit), nexts[i]) for i, along in enumerate(line.along))
-    return Grid(
-        f"Eyelets, {line.title.lower()}, from the hem up", heads, rows, (20, 50, 30), frozenset((0, 1, 2)), wide=0.5
-    )
+    for first in range(0, line.count, most):
+        last = min(first + most, line.count)
+        heads = ("eyelet, from the hem up", *(str(i + 1) for i in range(first, last)))
+        above = (f"above the finished hem, {fine(unit)}", *(aligned(mm, unit) for mm in line.along[first:last]))
+        rows = (above, (f"to the next, {fine(unit)}", *nexts[first:last]))
+        caption = f"Eyelets {first + 1} to {last}, {line.title.lower()}"
+        count = last - first
+        shares = (4.0, *[1.0] * count)
+        yield Grid(caption, heads, rows, shares, frozenset(range(1, count + 1)), wide=(4 + count) / (4 + most))
 
 
 def _opening_words(opening: Opening | None, unit: Unit) -> Iterator[str]:

@@ -44,7 +44,7 @@ def _order_rows(alteration: Alteration, making: Making, revision: str, unit: Uni
     chart = style.base_chart
     yield "Client", chart.name + (" (invented)" if chart.invented else "")
     yield "Order", options.reference
-    yield "Measured", joined((chart.taken, f"over {chart.worn}" if chart.worn else ""))
+    yield "Measured", joined((chart.taken, f"worn: {chart.worn}" if chart.worn else ""))
     yield "Ready by", options.due
     yield "Wear", options.wear
     yield "Style", joined((style.title, _size_words(style), f"revision {revision}" if revision else ""))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from coutil.alter import Alteration
@@ -12,6 +12,7 @@ from coutil.check import Finding
 from coutil.cut import Making
 from coutil.errors import BadInput
 from coutil.measure import Unit
+from coutil.sheet._bone_plan import Picture
 from coutil.sheet._drawing import GREY
 from coutil.sheet._flow import Column, Part, flow, heading, paragraph, table
 from coutil.sheet._paper import Paper, paper_of
@@ -81,7 +82,39 @@ def _story(sections: Sequence[Section], head: SheetHead, width: float) -> Iterat
         yield from (Part(paragraph(note), below=1.0) for note in section.notes)
         for grid in section.grids:
             yield from _grid(grid, section, width)
+        if section.picture is not None:
+            yield from _picture(section.picture)
         yield from (Part(paragraph(words), below=0.7) for words in _numbered(section))
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """A picture as something to set: it keeps its size and is never parted."""
+
+    picture: Picture
+
+    def wrapOn(self, canvas: Any, width: float, height: float) -> tuple[float, float]:
+        """Its size in points."""
+        across, up = self.picture.size
+        return across * POINTS_PER_MM, up * POINTS_PER_MM
+
+    def splitOn(self, canvas: Any, width: float, height: float) -> list[Any]:
+        """No parts."""
+        return []
+
+    def drawOn(self, canvas: Any, x: float, y: float) -> None:
+        """Draws it with its lower left corner at (x, y) points."""
+        canvas.saveState()
+        canvas.translate(x, y)
+        self.picture.drawing.replay(PdfPen(canvas))
+        canvas.restoreState()
+
+
+def _picture(picture: Picture) -> Iterator[Part]:
+    room = picture.size[1] + 2 * CAPTION_MM
+    yield Part(paragraph(picture.title, CAPTION_PT), above=2.0, below=0.8, room=room)
+    yield Part(paragraph(picture.words), below=1.5)
+    yield Part(_Drawn(picture), below=1.5)
 
 
 def _heading(section: Section, width: float) -> Part:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from coutil.measure import Unit, format_figure, format_length
+from coutil.sheet._bone_plan import Picture
 
 MM_PER_SIXTEENTH = 25.4 / 16
 
@@ -32,12 +33,13 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A part of the sheet: its title, sentences in the order of reading, tables after them, a list at the end."""
+    """A part of the sheet: its title, sentences in the order of reading, tables and a picture, a list at the end."""
 
     title: str
     notes: tuple[str, ...] = ()
     grids: tuple[Grid, ...] = ()
     steps: tuple[str, ...] = ()
+    picture: Picture | None = None
 
 
 @dataclass(frozen=True, slots=True)
