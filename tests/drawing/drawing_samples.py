@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from coutil.curves import Curve
@@ -46,13 +47,16 @@ def strokes(curves: list[Curve], tolerance: float) -> Floats:
 
 def farthest(style: Style, other: Style) -> float:
     """How far apart two styles of the same pieces and edges lie, mm, each piece laid on its left end and waist."""
-    worst = 0.0
     mine, theirs = outlines(style), outlines(other)
-    for name, curves in mine.items():
-        points = np.concatenate([curve.flatten(0.05) for curve in curves])
-        for point in points[:: max(1, len(points) // 80)]:
-            worst = max(worst, min(curve.closest(point).distance for curve in theirs[name]))
-    return worst
+    return max(
+        float(
+            shapely.distance(
+                shapely.points(np.concatenate([curve.flatten(0.02) for curve in curves])),
+                shapely.LinearRing(strokes(theirs[name], 0.0002)),
+            ).max()
+        )
+        for name, curves in mine.items()
+    )
 
 
 def edge_roles(style: Style) -> dict[str, list[str]]:

@@ -34,9 +34,7 @@ def assert_same(piece: Piece, other: Piece) -> None:
 
 
 def bare(piece: Piece) -> Piece:
-    return replace(
-        piece, edges=(), levels={}, notches=tuple(replace(notch, along=0.0) for notch in piece.notches)
-    )
+    return replace(piece, edges=(), levels={}, notches=tuple(replace(notch, along=0.0) for notch in piece.notches))
 
 
 def assert_comes_back(style: Style, suffix: str) -> None:

@@ -185,6 +185,11 @@ def _sound(style: Style) -> Style:
     return with_notches(style)
 
 
+def _corners(sketch: Sketch) -> dict[str, tuple[float, float]]:
+    """Where each edge begins as drawn."""
+    return {edge.name: (float(edge.spans[0, 0, 0]), float(edge.spans[0, 0, 1])) for edge in sketch.edges}
+
+
 def _complete(
     style: Style,
     sketches: Sequence[Sketch],
@@ -196,7 +201,7 @@ def _complete(
     """The marks file that states everything; doubtful proposals stand as comments at its head."""
     from msgspec.structs import replace as replaced
 
-    places = {s.name: Place(s.loop.inside, s.origin, s.turn) for s in sketches}
+    places = {s.name: Place(s.loop.inside, s.origin, s.turn, _corners(s)) for s in sketches}
     kept = chart if chart is not None else _chart(marks, None)
     full = marks_of(style, places, exact=False, chart=kept)
     drawn = "cut" if marks.drawn == "cut" or any(s.loop.word == "cut" for s in sketches) else "stitching"

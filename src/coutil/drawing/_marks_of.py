@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from coutil.drawing._marks import (
     CutMarks,
@@ -25,11 +25,16 @@ from coutil.pattern import Edge, EdgeRef, KnotRef, Piece, PointRef, Seam, Style
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a piece lies on a drawing: a point inside it, its origin, and how it is turned there, degrees."""
+    """Where a piece lies on a drawing: a point inside it, its origin, and how it is turned there, degrees.
+
+    `corners` are the places at which its edges begin as drawn, by edge, where a cut line was drawn and not the
+    stitching line.
+    """
 
     inside: Point
     origin: Point
     turn: float = 0.0
+    corners: Mapping[str, Point] = field(default_factory=dict)
 
 
 def marks_of(style: Style, places: Mapping[str, Place], *, exact: bool, chart: Chart | None) -> Marks:
@@ -70,7 +75,7 @@ def _piece(piece: Piece, place: Place, *, exact: bool) -> PieceMarks:
         eyelets=piece.eyelets,
         levels=dict(piece.levels),
         cut=tuple(CutMarks(c.layer, c.count, c.mirrored) for c in piece.cut),
-        edges={edge.name: _edge(edge) for edge in piece.edges},
+        edges={edge.name: _edge(edge, place) for edge in piece.edges},
         landmarks={m.name: LandmarkMarks(m.at.edge, _at(piece, m.at)) for m in piece.landmarks},
         level_marks=tuple(LevelMarkMarks(m.level, m.at.edge, _at(piece, m.at)) for m in piece.level_marks)
         if exact
@@ -78,9 +83,9 @@ def _piece(piece: Piece, place: Place, *, exact: bool) -> PieceMarks:
     )
 
 
-def _edge(edge: Edge) -> EdgeMarks:
+def _edge(edge: Edge, place: Place) -> EdgeMarks:
     x, y = edge.curve.start.tolist()
-    return EdgeMarks((x, y), edge.role, edge.straight, edge.allowance)
+    return EdgeMarks(place.corners.get(edge.name, (x, y)), edge.role, edge.straight, edge.allowance)
 
 
 def _at(piece: Piece, at: KnotRef) -> Point:

@@ -6,13 +6,16 @@ from collections.abc import Sequence
 
 import numpy as np
 from shapely import LineString
+from shapely import Point as ShapelyPoint
 
-from coutil.curves import Curve
+from coutil.curves import Curve, fit_through
 from coutil.drawing._values import Bools, Floats
 from coutil.errors import BadInput
 
 STEP_MM = 1.0  # Places at which a curve is moved; between them it is fitted, within hundredths of a millimetre.
-FIT_MM = 0.01
+FIT_MM = 0.02
+NUDGE_MM = 1e-3  # Half the step over which a direction is taken.
+STRAIGHT_MM = 0.01
 FLATTEN_MM = 0.002
 EXTEND_SHARE = 4.0  # An edge is drawn on by so many allowances, to meet its neighbour at a sharp corner.
 
@@ -38,10 +41,11 @@ def _moved(spans: Floats, flat: Bools, by: float) -> Floats:
     if not flat.all():
         stops = np.linspace(0.0, curve.length, max(8, int(curve.length / STEP_MM) + 1))
         points = curve.points_at(stops)
-        tangents = np.array([curve.tangent_at(float(stop)) for stop in stops])
+        ahead, behind = np.minimum(stops + NUDGE_MM, curve.length), np.maximum(stops - NUDGE_MM, 0.0)
+        tangents = curve.points_at(ahead) - curve.points_at(behind)
     else:
         tangents = np.gradient(points, axis=0)
-        tangents /= np.hypot(*tangents.T)[:, None]
+    tangents /= np.hypot(*tangents.T)[:, None]
     return np.asarray(points + by * np.stack((-tangents[:, 1], tangents[:, 0]), axis=1))
 
 
@@ -73,17 +77,12 @@ def _meeting(before: Floats, after: Floats, reach: float, piece: str) -> Floats:
 def _between(points: Floats, flat: Bools, start: Floats, end: Floats, reach: float) -> Run:
     """The part of a moved edge between its two new corners, as spans."""
     line = LineString(_extended(points, reach))
-    from shapely import Point as ShapelyPoint
-
     a, b = line.project(ShapelyPoint(start)), line.project(ShapelyPoint(end))
     run = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(np.asarray(line.coords), axis=0).T))))
     inner = np.asarray(line.coords)[(run > a + 1e-9) & (run < b - 1e-9)]
     kept = np.concatenate((start[None], inner, end[None]))
-    if flat.all():
-        thirds = np.linspace(0, 1, 4)[None, :, None]
-        spans = kept[:-1, None] * (1 - thirds) + kept[1:, None] * thirds
-        return spans, np.ones(len(spans), dtype=bool)
-    from coutil.curves import fit_through
-
+    if flat.all() and LineString(kept).simplify(STRAIGHT_MM).coords[1:-1] == []:
+        ends = kept[[0, -1]]
+        return (ends[:1, None] + np.linspace(0, 1, 4)[None, :, None] * (ends[1:] - ends[:1])[:, None]), np.array([True])
     spans = fit_through(kept, FIT_MM).spans
     return spans, np.zeros(len(spans), dtype=bool)

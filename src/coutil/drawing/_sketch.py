@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from coutil.curves import Curve
 from coutil.drawing._corners import CORNER_DEG, Turn, certainty_of, find_turns, with_nodes_at
 from coutil.drawing._found import Found, LevelLine, Loop
 from coutil.drawing._levels import WAIST, guessed_waist, lean_of, levels_on, named_levels
@@ -169,8 +170,7 @@ def _own_origin(
     name: str, loop: Loop, heights: Mapping[str, float], rotation: Floats, found: Found
 ) -> tuple[float, float]:
     """The waist at y = 0 and the left end at x = 0; a piece without a waist has its bust point at (0, 0)."""
-    points = np.asarray(loop.polygon.exterior.coords) @ rotation.T
-    left = float(points[:, 0].min())
+    left = Curve.from_spans(loop.spans @ rotation.T).bounds()[0]
     if WAIST in heights:
         return left, heights[WAIST]
     bust = [mark.at for mark in found.marks if mark.name == "bust_point" and mark.piece in ("", loop.piece)]

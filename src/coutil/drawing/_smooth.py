@@ -11,13 +11,13 @@ from coutil.curves import Curve, fit_through
 from coutil.drawing._corners import turn_between
 from coutil.drawing._values import Bools, Floats
 
-FIT_MM = 0.08  # With the polyline's own 0.01 the curve stays within a tenth of a millimetre.
+FIT_MM = 0.06  # With the polyline's own 0.01 the curve stays well within a tenth of a millimetre.
 FLATTEN_MM = 0.01
 STRAIGHT_MM = 0.05
 KINK_DEG = 1.5  # A smaller turn at a node is no kink to anyone; patterns refuse 2 degrees.
 MOST_KEPT = 40  # Spans of an edge drawn in curves; more are thinned by fitting.
 MOST_STROKES = 400  # Points of a stroked edge that are fitted; more are thinned first.
-FITS_MM = (FIT_MM, 0.05, 0.02)
+FITS_MM = (FIT_MM, 0.03, 0.015)
 
 
 def smooth_curve(spans: Floats, flat: Bools) -> Curve:

@@ -100,7 +100,11 @@ def drawn_line(
     kept = np.ptp(points, axis=1).max(axis=1) > 0.0
     if not kept.any():
         return None
-    return DrawnLine(points[kept], np.asarray(flat, dtype=bool)[kept], closed, names, where, layer, circle)
+    points, straight = points[kept], np.asarray(flat, dtype=bool)[kept]
+    if closed and len(points) == 2 and straight.all():
+        # Some programs close a single stroke: there and back is one stroke.
+        points, straight, closed = points[:1], straight[:1], False
+    return DrawnLine(points, straight, closed, names, where, layer, circle)
 
 
 def _require_numbers(points: Floats, where: str) -> None:
