@@ -44,7 +44,8 @@ from coutil.sheet._workroom_words import (
 PICTURE_MM = 188.0
 
 # So many eyelets stand side by side in a table; inches with their fractions need more room.
-EYELETS_WIDE = {"mm": 16, "in": 10}
+EYELETS_WIDE = {"mm": 12, "in": 8}
+HEAD_SHARE = 3.2
 
 # Names of girths a body passes through, as they are spoken of.
 GIRTH_WORDS = {"hip_girth": "hip", "high_hip_girth": "high hip (no hip girth was taken)"}
@@ -283,8 +284,8 @@ def _eyelet_grids(line: EyeletLine, unit: Unit) -> Iterator[Grid]:
         rows = (above, (f"to the next, {fine(unit)}", *nexts[first:last]))
         caption = f"Eyelets {first + 1} to {last}, {line.title.lower()}"
         count = last - first
-        shares = (4.0, *[1.0] * count)
-        yield Grid(caption, heads, rows, shares, frozenset(range(1, count + 1)), wide=(4 + count) / (4 + most))
+        shares = (HEAD_SHARE, *[1.0] * count)
+        yield Grid(caption, heads, rows, shares, frozenset(range(1, count + 1)), wide=(HEAD_SHARE + count) / (HEAD_SHARE + most))
 
 
 def _opening_words(opening: Opening | None, unit: Unit) -> Iterator[str]:

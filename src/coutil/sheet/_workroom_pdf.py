@@ -25,6 +25,7 @@ TITLE_PT = 15.0
 SUBTITLE_PT = 9.0
 CAPTION_PT = 9.0
 CAPTION_MM = 8.0
+HEADING_MM = 30.0
 # A table this high is not parted; a higher one begins where so much of it has room.
 KEPT_WHOLE_MM = 95.0
 BEGUN_MM = 35.0
@@ -48,16 +49,16 @@ def workroom_pdf(
         raise BadInput(f"The workroom sheet is printed on a4 or letter, not on {paper[:40]!r}.")
     sheet, head = paper_of(paper), sheet_head(alteration, making)
     sections = workroom_sections(alteration, findings, making, cautions, unit)
-    total = _set(io.BytesIO(), sections, head, sheet, 0)
+    story = list(_story(sections, head, sheet.printable[0]))
+    total = _set(io.BytesIO(), story, head, sheet, 0)
     content = io.BytesIO()
-    _set(content, sections, head, sheet, total)
+    _set(content, story, head, sheet, total)
     return content.getvalue()
 
 
-def _set(content: io.BytesIO, sections: Sequence[Section], head: SheetHead, paper: Paper, total: int) -> int:
+def _set(content: io.BytesIO, story: Sequence[Part], head: SheetHead, paper: Paper, total: int) -> int:
     """Sets the sheet on a new canvas and says how many pages it took; `total` stands at the foot of each."""
     canvas = _canvas(content, head, paper)
-    story = list(_story(sections, head, paper.printable[0]))
     pages = flow(canvas, story, paper, lambda: _end_page(canvas, head, paper, total))
     canvas.save()
     return pages
@@ -78,13 +79,19 @@ def _story(sections: Sequence[Section], head: SheetHead, width: float) -> Iterat
     yield Part(paragraph(head.title, TITLE_PT), below=1.0)
     yield Part(paragraph(head.words, SUBTITLE_PT), below=1.0)
     for section in sections:
-        yield _heading(section, width)
-        yield from (Part(paragraph(note), below=1.0) for note in section.notes)
-        for grid in section.grids:
-            yield from _grid(grid, section, width)
-        if section.picture is not None:
-            yield from _picture(section.picture)
-        yield from (Part(paragraph(words), below=0.7) for words in _numbered(section))
+        yield from _section(section, width)
+
+
+def _section(section: Section, width: float) -> Iterator[Part]:
+    """Title, notes, tables, picture and steps; the title keeps to the beginning of what follows."""
+    grids = [part for grid in section.grids for part in _grid(grid, section, width)]
+    first = min(grids[0].room, KEPT_WHOLE_MM) if grids else 0.0
+    yield replace(heading(section.title), room=HEADING_MM + first)
+    yield from (Part(paragraph(note), below=1.0) for note in section.notes)
+    yield from grids
+    if section.picture is not None:
+        yield from _picture(section.picture)
+    yield from (Part(paragraph(words), below=0.7) for words in _numbered(section))
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,12 +122,6 @@ def _picture(picture: Picture) -> Iterator[Part]:
     yield Part(paragraph(picture.title, CAPTION_PT), above=2.0, below=0.8, room=room)
     yield Part(paragraph(picture.words), below=1.5)
     yield Part(_Drawn(picture), below=1.5)
-
-
-def _heading(section: Section, width: float) -> Part:
-    """The section's title, with room for its notes and the beginning of its first table."""
-    first = next((part.room for grid in section.grids[:1] for part in _grid(grid, section, width)), 0.0)
-    return replace(heading(section.title), room=30.0 + min(first, KEPT_WHOLE_MM))
 
 
 def _grid(grid: Grid, section: Section, width: float) -> Iterator[Part]:
