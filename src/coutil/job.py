@@ -9,14 +9,30 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from coutil.alter import Alteration, Alterer, Wishes
 from coutil.check import CAUTIONS, Finding, Verdict, check_style
+from coutil.cut import Making, OrderOptions, channel_rules, find_channels, plan_making
 from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped
 from coutil.errors import BadChart
 from coutil.measure import Chart, ChartFinding, Unit, complete_chart, inspect_chart
-from coutil.pattern import Style
+from coutil.pattern import Fit, Style
 from coutil.result_file import result_to_json
-from coutil.sheet import Heading, PrintOptions, overview_svg, print_pdf
+from coutil.sheet import (
+    Heading,
+    PrintOptions,
+    overview_svg,
+    pieces_dxf,
+    pieces_svg,
+    print_pdf,
+    workroom_html,
+    workroom_pdf,
+)
+
+# Channels are drawn as strokes this near to their curve, far below a pen's width.
+CHANNEL_LOOK_MM = 0.02
 
 SIZES: tuple[tuple[int, int], ...] = tuple((under, cup) for under in UNDERBUSTS_CM for cup in CUPS_CM)
 
@@ -38,6 +54,15 @@ class Job:
     order: Order
     remarks: tuple[ChartFinding, ...]
     alteration: Alteration
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChartCheck:
+    """A style checked against a chart: what was noticed about the chart, what was estimated, and every check."""
+
+    remarks: tuple[ChartFinding, ...]
+    estimates: tuple[str, ...]
     findings: tuple[Finding, ...]
 
 
@@ -70,6 +95,28 @@ def check_alteration(alteration: Alteration) -> tuple[Finding, ...]:
 def check_base(style: Style) -> tuple[Finding, ...]:
     """Every check of a style against the chart it was drafted for."""
     return check_style(style, chart=style.base_chart)
+
+
+def check_for(style: Style, client: Chart, unit: Unit, base: Style | None = None) -> ChartCheck:
+    """Every check of a style against another client's chart, as the style stands: nothing is altered.
+
+    The fit stays the style's own, its waist reduction in per cent of this client's waist; what the chart lacks is
+    estimated as for an alteration.  `base` is what the lines are compared with.  Raises BadChart, with the first
+    reason, where the chart cannot be worked from.
+    """
+    remarks = inspect_chart(client, _missing(style, client), unit)
+    require_usable(client.name, remarks)
+    completed = complete_chart(client, style.base_chart, _depths(style))
+    worn = replace(style, base_chart=completed.chart, base_fit=_fit_for(style, completed.chart))
+    return ChartCheck(remarks, completed.sentences, check_style(worn, base=base, chart=completed.chart))
+
+
+def _fit_for(style: Style, client: Chart) -> Fit:
+    """The style's fit with its reduction in per cent of the client's waist, where both waists are known."""
+    own, waist = style.base_chart.get("waist_girth"), client.get("waist_girth")
+    if not own or waist is None:
+        return style.base_fit
+    return replace(style.base_fit, reduction=style.base_fit.reduction * waist / own)
 
 
 def draft(chart: Chart) -> Style:
@@ -132,24 +179,86 @@ def overview_text(alteration: Alteration) -> str:
     return overview_svg(alteration.base, alteration.style, alteration.plan, alteration.style.title, heading)
 
 
-def pattern_pdf(
-    alteration: Alteration, findings: tuple[Finding, ...], paper: Literal["a4", "letter"], unit: Unit
-) -> bytes:
-    """The pattern at true size, tiled on paper, with its alteration chart and checks."""
+def print_options(alteration: Alteration, unit: Unit) -> PrintOptions:
+    """What stands on every printed piece, from the chart and the style; bone channels off the seams are marked."""
     style, chart = alteration.style, alteration.style.base_chart
-    options = PrintOptions(
+    return PrintOptions(
         reference=chart.name,
         date=chart.taken,
         revision=style.provenance.revision,
         unit=unit,
         cautions=CAUTIONS,
+        channels=_channels_to_mark(style),
     )
-    return print_pdf(style, alteration.plan, findings, paper, options)
+
+
+def pattern_pdf(
+    alteration: Alteration,
+    findings: tuple[Finding, ...],
+    paper: str,
+    unit: Unit,
+    options: PrintOptions | None = None,
+    overlay: bool = False,
+) -> bytes:
+    """The pattern at true size on paper (see `print_pdf`), with its alteration chart and checks.
+
+    `options` replaces what `print_options` gives; `overlay` draws the base dashed beneath every piece.
+    """
+    chosen = print_options(alteration, unit) if options is None else options
+    under = alteration.base if overlay else None
+    return print_pdf(alteration.style, alteration.plan, findings, paper, chosen, under)
+
+
+def pattern_svg(alteration: Alteration, options: PrintOptions, overlay: bool = False) -> str:
+    """The pieces as SVG at true size; `overlay` draws the base dashed beneath every piece."""
+    return pieces_svg(alteration.style, options, alteration.base if overlay else None)
+
+
+def pattern_dxf(alteration: Alteration, options: PrintOptions, kind: Literal["r12", "r2000"]) -> bytes:
+    """The pieces as DXF in mm: `r2000` with splines, `r12` with polylines."""
+    return pieces_dxf(alteration.style, options, kind)
+
+
+def _channels_to_mark(style: Style) -> dict[str, list[NDArray[np.float64]]]:
+    """The middle lines of channels by piece, without those that run along a seam, where the seam itself shows them."""
+    found: dict[str, list[NDArray[np.float64]]] = {}
+    for channel in find_channels(style, channel_rules(OrderOptions())):
+        if channel.place in ("closure", "panel"):
+            found.setdefault(channel.piece, []).append(channel.curve.flatten(CHANNEL_LOOK_MM))
+    return found
+
+
+def making_of(alteration: Alteration, options: OrderOptions) -> Making:
+    """Everything the altered pattern implies for cutting and making; raises BadInput for what cannot be made."""
+    return plan_making(alteration.style, alteration.style.base_chart, options)
+
+
+def result_text_of(alteration: Alteration, style: Style) -> str:
+    """A result file of another making of the altered pattern, as ordered or as a toile, checked anew, without steps."""
+    made = replace(alteration, style=style, frames=())
+    return result_to_json(made, check_alteration(made))
+
+
+def workroom_sheet_pdf(
+    alteration: Alteration, findings: tuple[Finding, ...], making: Making, paper: Literal["a4", "letter"], unit: Unit
+) -> bytes:
+    """The workroom sheet to print."""
+    return workroom_pdf(alteration, findings, making, CAUTIONS, paper, unit)
+
+
+def workroom_sheet_html(alteration: Alteration, findings: tuple[Finding, ...], making: Making, unit: Unit) -> str:
+    """The workroom sheet to read on a screen."""
+    return workroom_html(alteration, findings, making, CAUTIONS, unit)
 
 
 def _missing(base: Style, client: Chart) -> tuple[str, ...]:
     """Girths at the style's levels that were neither taken nor can be estimated."""
-    depths = {level.measure: level.depth for level in base.levels if level.measure is not None}
+    depths = _depths(base)
     known = complete_chart(client, base.base_chart, depths).chart
     girths = (f"{measure}_girth" for measure in depths)
     return tuple(key for key in girths if key in base.base_chart and key not in known)
+
+
+def _depths(style: Style) -> dict[str, float | None]:
+    """Depth below the waist of every level that is measured, by the stem of its measurements."""
+    return {level.measure: level.depth for level in style.levels if level.measure is not None}

@@ -8,7 +8,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from coutil.sheet._drawing import RUST, Colour
-from coutil.sheet._fonts import face
+from coutil.sheet._fonts import face, shown
 from coutil.sheet._paper import Paper
 from coutil.sheet._pdf_pen import POINTS_PER_MM
 
@@ -44,7 +44,7 @@ class Part:
 
 
 def paragraph(words: str, size: float = BODY_PT, *, right: bool = False, colour: Colour | None = None) -> Any:
-    """Plain words as one paragraph; markup in them is shown, not obeyed."""
+    """Plain words as one paragraph; markup in them is shown, not obeyed, a letter the face has not as a box."""
     from reportlab.lib.enums import TA_LEFT, TA_RIGHT
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.platypus import Paragraph
@@ -58,7 +58,7 @@ def paragraph(words: str, size: float = BODY_PT, *, right: bool = False, colour:
         textColor=_colour(colour or (0, 0, 0)),
         splitLongWords=1,
     )
-    return Paragraph(escape(words), style)
+    return Paragraph(escape(shown(words)), style)
 
 
 def heading(words: str) -> Part:
@@ -105,10 +105,18 @@ def _colour(colour: Colour) -> Any:
     return Color(*(part / 255 for part in colour))
 
 
-def flow(canvas: Any, story: Sequence[Part], paper: Paper, end_page: Callable[[], None]) -> int:
-    """Sets the story on as many pages as it needs and says how many; `end_page` ends each."""
+def flow(
+    canvas: Any,
+    story: Sequence[Part],
+    paper: Paper,
+    end_page: Callable[[], None],
+    begin_page: Callable[[], None] | None = None,
+) -> int:
+    """Sets the story on as many pages as it needs and says how many; the two calls begin and end each."""
     pages, rest = 0, list(story)
     while rest:
+        if begin_page is not None:
+            begin_page()
         rest = _fill(canvas, rest, paper)
         end_page()
         pages += 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -10,7 +11,7 @@ from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from coutil.pattern import Edge, Landmark, Notch, Piece
-from coutil.sheet._drawing import FOLD, GRAIN, LANDMARK, LEVEL, NOTCH, Floats, Pen, arrow_head, group
+from coutil.sheet._drawing import CHANNEL, FOLD, GRAIN, LANDMARK, LEVEL, NOTCH, Floats, Pen, arrow_head, group
 
 # Net outlines are only looked at here, never cut by, so a tenth of a pen's width is near enough.
 LOOK_MM = 0.05
@@ -141,6 +142,14 @@ def draw_notches(pen: Pen, strokes: list[Floats]) -> None:
     with group(pen, "notches"):
         for stroke in strokes:
             pen.polyline(stroke, NOTCH)
+
+
+def draw_channels(pen: Pen, middles: Sequence[Floats]) -> None:
+    """The middle line (m, 2) of every bone channel, as one group where there is one."""
+    if middles:
+        with group(pen, "bones"):
+            for middle in middles:
+                pen.polyline(middle, CHANNEL)
 
 
 def circle(middle: Floats, radius: float) -> Floats:
