@@ -11,8 +11,8 @@ from typing import Literal
 
 Rank = Literal["structure", "sewing", "plan"]
 
-# A slip of 0.1 mm costs as much as one unit of energy.
-LEVEL_SLIP = 0.3**2
+# A slip of a quarter of a millimetre costs as much as one unit of energy.
+LEVEL_SLIP = 0.25**2
 # The side seam sets the heights of hem and top: its ends keep theirs three times as strictly.
 SIDE_SLIP = 0.03**2
 # Heights of hems and tops between their fixed ends may settle by a millimetre.
