@@ -26,7 +26,6 @@ class Alterer:
         with one_thread():
             self.layout = lay_out(base)
             self.stages = Stages(self.layout)
-            _ = self.layout.flexibility
 
     def alter(self, client: Chart, wishes: Wishes | None = None) -> Alteration:
         """The altered style with its plan; raises BadInput for missing readings or unknown overrides.

@@ -6,8 +6,10 @@ along every edge and keeps every edge smooth by construction.  Neighbouring edge
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,9 +59,23 @@ class Layout:
     energy: Floats
 
     @cached_property
-    def flexibility(self) -> Floats:
-        """Inverse of the energy matrix, (N, N): how far the nodes move under unit pulls."""
-        return np.asarray(np.linalg.inv(self.energy))
+    def span_nodes(self) -> Ints:
+        """Nodes of every span, (spans, 4): start, its tangent, end, its tangent."""
+        rows = [
+            np.stack((s.positions[:-1], s.tangents[:-1], s.positions[1:], s.tangents[1:]), axis=1)
+            for s in self.edges.values()
+        ]
+        return np.concatenate(rows)
+
+    @cached_property
+    def span_widths(self) -> Floats:
+        """Parameter width of every span, (spans,)."""
+        return np.concatenate([slots.widths for slots in self.edges.values()])
+
+    @cached_property
+    def condensed(self) -> dict[Hashable, Any]:
+        """What was worked out for one set of rows, whatever they want: kept, as every client needs the same."""
+        return {}
 
     def slots(self, piece: str, edge: str) -> EdgeSlots:
         """The numbers of one edge."""

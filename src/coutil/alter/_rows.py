@@ -6,6 +6,7 @@ the square of the slip in mm that is allowed for.  Angle rows count 100 mm for a
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -32,6 +33,11 @@ class LinearRow:
     target: float
     slip: float = 0.0
 
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.terms, self.slip)
+
 
 @dataclass(frozen=True, slots=True)
 class CrossRow:
@@ -45,6 +51,11 @@ class CrossRow:
     target: float
     slip: float = 0.0
 
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.position, self.tangent, self.slip)
+
 
 @dataclass(frozen=True, slots=True)
 class LengthRow:
@@ -56,6 +67,11 @@ class LengthRow:
     target: float
     slip: float = 0.0
 
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.spans, self.slip)
+
 
 @dataclass(frozen=True, slots=True)
 class AngleRow:
@@ -66,6 +82,11 @@ class AngleRow:
     tangents: tuple[tuple[int, float], ...]
     target: float
     slip: float = 0.0
+
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.tangents, self.slip)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +100,11 @@ class DistanceRow:
     target: float
     slip: float = 0.0
 
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.first, self.second, self.slip)
+
 
 @dataclass(frozen=True, slots=True)
 class CollinearRow:
@@ -91,6 +117,11 @@ class CollinearRow:
     end: int
     is_tangent: bool
     slip: float = 0.0
+
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.node, self.start, self.end, self.is_tangent, self.slip)
 
 
 Row = LinearRow | CrossRow | LengthRow | AngleRow | DistanceRow | CollinearRow
