@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coutil.curves import Curve
-from coutil.pattern import Edge, Piece, PointRef, Role, Style
+from coutil.pattern import Edge, LevelMark, Piece, PointRef, Role, Style
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -33,7 +33,11 @@ STRAIGHT_STIFFNESS = 0.001
 
 @dataclass(frozen=True, slots=True)
 class EdgeSlots:
-    """Where an edge's numbers live: nodes of its knots' positions and tangents, its spans and control points."""
+    """Where an edge's numbers live: nodes of its knots' positions and tangents, its spans and control points.
+
+    `marked` is the level marked at each knot, or None; `nearest` the level marked on the edge that is nearest in
+    height to each, or None where none is.
+    """
 
     piece: str
     edge: Edge
@@ -42,6 +46,8 @@ class EdgeSlots:
     widths: Floats
     first_span: int
     first_point: int
+    marked: tuple[str | None, ...]
+    nearest: tuple[str | None, ...]
 
 
 @dataclass(frozen=True)
@@ -89,9 +95,22 @@ class Layout:
         """Node of a knot's tangent on that edge."""
         return int(self.slots(ref.piece, ref.edge).tangents[ref.knot])
 
+    @cached_property
+    def _starts(self) -> tuple[Ints, Ints]:
+        """The first control point of every edge, and the last one of the edge before it on its piece."""
+        first, before = [], []
+        for piece in self.style.pieces:
+            own = [self.edges[piece.name, edge.name] for edge in piece.edges]
+            first += [slots.first_point for slots in own]
+            before += [slots.first_point + 3 * len(slots.widths) for slots in (own[-1], *own[:-1])]
+        return np.array(first), np.array(before)
+
     def moved(self, shift: Floats) -> Style:
         """The style with its nodes displaced by `shift` (N, 2)."""
         points = self.points + self.to_points @ shift
+        # Each edge starts exactly where the one before it ends: rounding would leave 1e-13 mm.
+        first, before = self._starts
+        points[first] = points[before]
         pieces = {piece.name: self._moved_piece(piece, points) for piece in self.style.pieces}
         return self.style.with_pieces(pieces)
 
@@ -99,19 +118,8 @@ class Layout:
         curves = {}
         for edge in piece.edges:
             slots = self.edges[piece.name, edge.name]
-            count = 3 * (len(slots.positions) - 1) + 1
-            curves[edge.name] = Curve(points[slots.first_point : slots.first_point + count])
-        return piece.with_curves(_closed(piece, curves))
-
-
-def _closed(piece: Piece, curves: dict[str, Curve]) -> dict[str, Curve]:
-    """Let each edge start exactly where the one before it ends: rounding would leave 1e-13 mm."""
-    closed = {}
-    for before, edge in zip((piece.edges[-1], *piece.edges[:-1]), piece.edges, strict=True):
-        points = curves[edge.name].points.copy()
-        points[0] = curves[before.name].points[-1]
-        closed[edge.name] = Curve(points)
-    return closed
+            curves[edge.name] = Curve(points[slots.first_point : slots.first_point + 3 * len(slots.widths) + 1])
+        return piece.with_curves(curves)
 
 
 def lay_out(style: Style) -> Layout:
@@ -136,24 +144,28 @@ class _Builder:
         corners = [self._node(edge.curve.start) for edge in piece.edges]
         for i, edge in enumerate(piece.edges):
             after = corners[(i + 1) % len(corners)]
-            self._add_edge(piece.name, edge, corners[i], after)
+            self._add_edge(piece, edge, corners[i], after)
 
     def _node(self, value: Floats) -> int:
         self.nodes.append(np.asarray(value, dtype=np.float64))
         return len(self.nodes) - 1
 
-    def _add_edge(self, piece: str, edge: Edge, start: int, end: int) -> None:
+    def _add_edge(self, piece: Piece, edge: Edge, start: int, end: int) -> None:
         curve = edge.curve
+        marks = [mark for mark in piece.level_marks if mark.at.edge == edge.name]
+        marked = {mark.at.knot: mark.level for mark in reversed(marks)}
         inner = [self._node(knot) for knot in curve.knots[1:-1]]
         tangents = [self._node(tangent) for tangent in knot_tangents(curve)]
-        self.edges[piece, edge.name] = EdgeSlots(
-            piece,
+        self.edges[piece.name, edge.name] = EdgeSlots(
+            piece.name,
             edge,
             np.array([start, *inner, end]),
             np.array(tangents),
             np.diff(curve.parameters),
             self.spans,
             self.n_points,
+            tuple(marked.get(knot) for knot in range(len(curve.knots))),
+            tuple(_nearest(curve, marks, knot) for knot in range(len(curve.knots))),
         )
         self.points.append(curve.points)
         self.spans += curve.n_spans
@@ -172,6 +184,11 @@ class _Builder:
             span_points[slots.first_span : slots.first_span + spans] = first[:, None] + np.arange(4)
         points = np.concatenate(self.points)
         return Layout(style, self.edges, np.array(self.nodes), points, to_points, span_points, energy)
+
+
+def _nearest(curve: Curve, marks: list[LevelMark], knot: int) -> str | None:
+    heights = curve.knots[:, 1]
+    return min(marks, key=lambda mark: abs(heights[mark.at.knot] - heights[knot])).level if marks else None
 
 
 def knot_tangents(curve: Curve) -> Floats:

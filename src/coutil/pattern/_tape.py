@@ -76,6 +76,10 @@ def measure_style(style: Style | Spread) -> dict[str, float]:
     does not have, such as a bust point, has no key.
     """
     spread = spread_out(style)
+    return dict(spread.remembered("measures", lambda: _measured(spread)))
+
+
+def _measured(spread: Spread) -> dict[str, float]:
     found = _girths(spread)
     for key, read in READERS.items():
         value = read(spread)
