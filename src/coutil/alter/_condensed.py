@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import linalg
 
 from coutil.alter._layout import Floats, Ints, Layout
@@ -114,12 +115,20 @@ def _free(layout: Layout, rows: RowSet, variables: Ints) -> _Freed:
     energy = _energy(layout, variables) + pull @ soft
     nulls = linalg.null_space(hard, rcond=RANK_TOLERANCE) if len(hard) else np.eye(len(variables))
     factor = np.linalg.cholesky(nulls.T @ energy @ nulls)
-    free = np.ascontiguousarray(linalg.solve_triangular(factor, nulls.T, lower=True).T)
+    free = linalg.solve_triangular(factor, nulls.T, lower=True).T
     response = np.zeros((len(variables), len(linear)))
     inverse = np.linalg.pinv(hard, rcond=RANK_TOLERANCE)
     response[:, is_hard] = inverse - free @ (free.T @ (energy @ inverse))
     response[:, ~is_hard] = free @ (free.T @ pull)
+    free = _touched(free, np.isin(variables, rows.slots[1]))
     return _Freed(variables, linear, free, response, free.T @ energy)
+
+
+def _touched(free: Floats, is_seen: NDArray[np.bool_]) -> Floats:
+    """The free directions that the other rows can see; along the rest the smoothest displacement stays as it is."""
+    _, sizes, turned = np.linalg.svd(free[is_seen])
+    rank = int((sizes > RANK_TOLERANCE * sizes.max(initial=0.0)).sum())
+    return np.ascontiguousarray(free @ turned[:rank].T)
 
 
 def _energy(layout: Layout, variables: Ints) -> Floats:

@@ -6,7 +6,7 @@ along every edge and keeps every edge smooth by construction.  Neighbouring edge
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Container, Hashable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -79,6 +79,15 @@ class Layout:
         return np.concatenate([slots.widths for slots in self.edges.values()])
 
     @cached_property
+    def levers(self) -> Floats:
+        """How far a control point moves at most for each number of z (2N,): a third of the width for a tangent."""
+        levers = np.ones(len(self.nodes))
+        for slots in self.edges.values():
+            widths = slots.widths
+            levers[slots.tangents] = np.maximum(np.append(widths, 0.0), np.insert(widths, 0, 0.0)) / 3
+        return np.tile(levers, 2)
+
+    @cached_property
     def condensed(self) -> dict[Hashable, Any]:
         """What was worked out for one set of rows, whatever they want: kept, as every client needs the same."""
         return {}
@@ -105,21 +114,26 @@ class Layout:
             before += [slots.first_point + 3 * len(slots.widths) for slots in (own[-1], *own[:-1])]
         return np.array(first), np.array(before)
 
-    def moved(self, shift: Floats) -> Style:
-        """The style with its nodes displaced by `shift` (N, 2)."""
+    @cached_property
+    def _bounds(self) -> list[tuple[int, int]]:
+        """First control point of every edge and the one past its last."""
+        firsts = [(slots.first_point, len(slots.widths)) for slots in self.edges.values()]
+        return [(first, first + 3 * spans + 1) for first, spans in firsts]
+
+    def moved(self, shift: Floats, pieces: Container[str] | None = None) -> Style:
+        """The style with its nodes displaced by `shift` (N, 2): all pieces, or only the named ones."""
         points = self.points + self.to_points @ shift
         # Each edge starts exactly where the one before it ends: rounding would leave 1e-13 mm.
         first, before = self._starts
         points[first] = points[before]
-        pieces = {piece.name: self._moved_piece(piece, points) for piece in self.style.pieces}
-        return self.style.with_pieces(pieces)
-
-    def _moved_piece(self, piece: Piece, points: Floats) -> Piece:
-        curves = {}
-        for edge in piece.edges:
-            slots = self.edges[piece.name, edge.name]
-            curves[edge.name] = Curve(points[slots.first_point : slots.first_point + 3 * len(slots.widths) + 1])
-        return piece.with_curves(curves)
+        curves = dict(zip(self.edges, Curve.cut_from(points, self._bounds), strict=True))
+        return self.style.with_pieces(
+            {
+                piece.name: piece.with_curves({edge.name: curves[piece.name, edge.name] for edge in piece.edges})
+                for piece in self.style.pieces
+                if pieces is None or piece.name in pieces
+            }
+        )
 
 
 def lay_out(style: Style) -> Layout:

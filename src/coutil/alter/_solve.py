@@ -28,6 +28,8 @@ from coutil.alter._system import Bent, System
 RESIDUAL_MM = 1e-7
 # The energy has settled when a step changes no control point by more.
 STEP_MM = 1e-4
+# The error after a step of Newton's method goes with the square of the step: 0.005 mm leaves some 1e-6.
+NEWTON_STEP_MM = 5e-3
 # Newton's method mostly needs six steps.  What has not arrived by then is tried again without the bends, patiently.
 NEWTON_STEPS = 20
 MOST_STEPS = 100
@@ -42,7 +44,7 @@ LONGEST_STEP_MM = 60.0
 # Where a block has directions that run downhill, they are taken as at least this stiff (1 without bends) ...
 LEAST_STIFFNESS = 0.2
 # ... unless the last step was shorter: near the answer the rows hold such directions, and the exact step ends sooner.
-NEAR_MM = 5.0
+NEAR_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,7 +106,7 @@ class _Solver:
         self.is_hard = self.set.slips == 0.0
 
     def first(self, start: Floats | None, pulls: Floats | None) -> _Place:
-        w = self.condensed.gather @ (np.zeros_like(self.least) if start is None else start - self.least)
+        w = np.zeros(len(self.condensed.gather)) if start is None else self.condensed.gather @ (start - self.least)
         return self._at(w, np.zeros(self.set.count) if pulls is None else pulls)
 
     def _at(self, w: Floats, pulls: Floats, came: float = math.inf) -> _Place:
@@ -113,17 +115,22 @@ class _Solver:
 
     def walk(self, place: _Place, most: int, calm: bool) -> tuple[_Place, int, bool]:
         """Steps until they are small and the rows are met, or `most` of them; `calm` leaves the bends out."""
+        small = STEP_MM if calm else NEWTON_STEP_MM
         for step in range(1, most + 1):
             w, pulls = self._calm_step(place) if calm else self._step(place)
-            longest = _longest(self.layout, self.condensed.spread @ (w - place.w))
+            longest = self._longest(w - place.w)
             share = min(1.0, LONGEST_STEP_MM / max(longest, 1e-12)) * (_calmed(step) if calm else 1.0)
             place = self._at(place.w + share * (w - place.w), pulls, longest)
-            residuals = place.bent.residuals
-            if not np.isfinite(residuals).all():
+            worst = float(np.abs(place.bent.residuals[self.is_hard]).max(initial=0.0))
+            if not math.isfinite(worst):
                 return place, step, False
-            if longest < STEP_MM and np.abs(residuals[self.is_hard]).max(initial=0.0) < RESIDUAL_MM:
+            if longest < small and worst < RESIDUAL_MM:
                 return place, step, True
         return place, most, False
+
+    def _longest(self, move: Floats) -> float:
+        """The largest move of a control point along an axis, mm: what a step does on paper."""
+        return float(np.abs(self.layout.levers * (self.condensed.spread @ move)).max())
 
     def _calm_step(self, place: _Place) -> tuple[Floats, Floats]:
         """The w and the pulls that meet the rows as they look from here, without their bends."""
@@ -230,12 +237,6 @@ def _by_size(block: Floats, reach: Floats) -> Floats:
 
 def _calmed(step: int) -> float:
     return 0.5 ** sum(step > bound for bound in CALM_AFTER)
-
-
-def _longest(layout: Layout, move: Floats) -> float:
-    """The largest move of a control point along an axis, mm: what a step does on paper."""
-    n = len(layout.nodes)
-    return float(np.abs(layout.to_points @ move.reshape(2, n).T).max())
 
 
 def solve_small(small: Floats, right: Floats) -> Floats:
