@@ -26,7 +26,7 @@ class Group:
     """Variables that no energy joins to others (d,), the free directions Z (d, k), and the rows that touch them (r,).
 
     Its first derivatives are `slopes` (r, d) of all groups' in one array, its second ones `bends` (d, d); `place` is
-    its part of w, `small` the rows' places in the small system.
+    its part of w, `columns` its rows and one past the last row of all, for the right side.
     """
 
     variables: Ints
@@ -35,7 +35,7 @@ class Group:
     slopes: slice
     bends: slice
     place: slice
-    small: tuple[Ints, Ints]
+    columns: Ints
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,7 +43,8 @@ class Condensed:
     """A set of rows with its linear ones taken out.
 
     z0 = `response` @ (what the linear rows want less what the base has), z = z0 + `spread` @ w (2N, K), and w =
-    `gather` @ (z - z0).  `slope_at` and `bend_at` are the places of the derivatives in the groups' arrays.
+    `gather` @ (z - z0).  `slope_at` and `bend_at` are the places of the derivatives in the groups' arrays, `small_at`
+    those of the groups' sums in the small system and, as its last column, its right side.
     """
 
     set: RowSet
@@ -54,6 +55,7 @@ class Condensed:
     groups: tuple[Group, ...]
     slope_at: Ints
     bend_at: Ints
+    small_at: Ints
     n_slopes: int
     n_bends: int
 
@@ -79,9 +81,10 @@ def _condense(layout: Layout, rows: RowSet) -> Condensed:
         gather[start:stop, one.variables] = one.gather
     groups, slope_at, bend_at = _placed(rows, labels, names, freed, widths)
     offset = response @ (rows.matrix @ rows.base)
-    return Condensed(
-        rows, response, offset, spread, gather, groups, slope_at, bend_at, groups[-1].slopes.stop, groups[-1].bends.stop
-    )
+    small_at = [(group.rows[:, None] * (rows.count + 1) + group.columns).ravel() for group in groups]
+    ends = groups[-1].slopes.stop, groups[-1].bends.stop
+    places = slope_at, bend_at, np.concatenate(small_at)
+    return Condensed(rows, response, offset, spread, gather, groups, *places, *ends)
 
 
 def _labels(layout: Layout, rows: RowSet) -> Ints:
@@ -90,7 +93,7 @@ def _labels(layout: Layout, rows: RowSet) -> Ints:
     joined = np.kron(np.eye(2), layout.energy != 0) + (rows.matrix.T != 0) @ (rows.matrix != 0).astype(float)
     joined[:n, n:] += np.eye(n)
     joined[rows.bend_slots] = 1.0
-    from scipy.sparse.csgraph import connected_components  # noqa: PLC0415  only where a base is made ready
+    from scipy.sparse.csgraph import connected_components  # only where a base is made ready
 
     return np.asarray(connected_components(joined, directed=False)[1])
 
@@ -157,7 +160,7 @@ def _placed(
         own_slopes = slice(slopes, slopes + len(touching) * size)
         own_bends = slice(bends, bends + size * size)
         place = slice(int(widths[i]), int(widths[i + 1]))
-        small = np.ix_(touching, touching)
-        groups.append(Group(one.variables, one.free, touching, own_slopes, own_bends, place, (small[0], small[1])))
+        columns = np.append(touching, rows.count)
+        groups.append(Group(one.variables, one.free, touching, own_slopes, own_bends, place, columns))
         slopes, bends = own_slopes.stop, own_bends.stop
     return tuple(groups), slope_at, bend_at

@@ -37,6 +37,11 @@ class Goals:
             found.setdefault((move.piece, move.edge, move.kind), []).append((key, move))
         return found
 
+    @cached_property
+    def known_rises(self) -> dict[tuple[str, str, int], tuple[float, str]]:
+        """What `raised` found, by piece, edge and knot: rows, level lines and notes all ask for it."""
+        return {}
+
     def moves_of(self, slots: EdgeSlots, kind: str) -> Sequence[tuple[str, Move]]:
         """The moves of one kind that name the edge, with their rows' keys, in order."""
         return self._by_edge.get((slots.piece, slots.edge.name, kind), ())
@@ -111,6 +116,13 @@ def line_height(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, kn
 
 def raised(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, knot: int) -> tuple[float, str]:
     """How far the plan raises a knot (mm), and the keys of the rows that do."""
+    place = (slots.piece, slots.edge.name, knot)
+    if place not in goals.known_rises:
+        goals.known_rises[place] = _raised(layout, goals, piece, slots, knot)
+    return goals.known_rises[place]
+
+
+def _raised(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, knot: int) -> tuple[float, str]:
     own = slots.marked[knot]
     start = piece.levels[own] if own is not None else float(layout.nodes[slots.positions[knot], 1])
     total, keys = 0.0, []
@@ -122,8 +134,7 @@ def raised(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, knot: i
 
 
 def _lifts(piece: Piece, slots: EdgeSlots, knot: int, move: Move, height: float) -> bool:
-    ends = (slots.edge.curve.start[1], slots.edge.curve.end[1])
-    top_knot = 0 if ends[0] > ends[1] else len(slots.positions) - 1
+    top_knot = len(slots.positions) - 1 if slots.rises else 0
     if move.level == TOP:
         return knot == top_knot
     if move.level == HEM:
@@ -138,7 +149,7 @@ def _lifts(piece: Piece, slots: EdgeSlots, knot: int, move: Move, height: float)
 
 def outward(slots: EdgeSlots) -> float:
     """+1 where outwards is towards larger x: on an anticlockwise outline, an edge that runs up."""
-    return 1.0 if slots.edge.curve.end[1] >= slots.edge.curve.start[1] else -1.0
+    return 1.0 if slots.rises else -1.0
 
 
 def width_rows(layout: Layout, goals: Goals) -> list[Row]:

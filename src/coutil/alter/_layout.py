@@ -36,7 +36,7 @@ class EdgeSlots:
     """Where an edge's numbers live: nodes of its knots' positions and tangents, its spans and control points.
 
     `marked` is the level marked at each knot, or None; `nearest` the level marked on the edge that is nearest in
-    height to each, or None where none is.
+    height to each, or None where none is; `rises` where the edge ends no lower than it starts.
     """
 
     piece: str
@@ -48,6 +48,8 @@ class EdgeSlots:
     first_point: int
     marked: tuple[str | None, ...]
     nearest: tuple[str | None, ...]
+    rises: bool
+
 
 
 @dataclass(frozen=True)
@@ -180,6 +182,7 @@ class _Builder:
             self.n_points,
             tuple(marked.get(knot) for knot in range(len(curve.knots))),
             tuple(_nearest(curve, marks, knot) for knot in range(len(curve.knots))),
+            bool(curve.end[1] >= curve.start[1]),
         )
         self.points.append(curve.points)
         self.spans += curve.n_spans

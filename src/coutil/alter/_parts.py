@@ -42,6 +42,11 @@ def _ints(numbers: Sequence[int]) -> Ints:
     return np.array(numbers, dtype=np.int64)
 
 
+def sums_at(places: Ints, values: Floats, count: int) -> Floats:
+    """The values summed by their places, (count,)."""
+    return np.asarray(np.bincount(places, values, count), dtype=np.float64)
+
+
 def _targets(rows: Sequence[Any]) -> Floats:
     return np.array([row.target for row in rows])
 
@@ -105,12 +110,12 @@ class Lengths:
         """Slots term by term: the span's four nodes in x, then in y."""
         shift = values - self.base
         lengths, gradient, seen = self.measure.evaluate(shift[self.nodes], shift[self.nodes + self.n])
-        sums = np.bincount(self.row, weights=self.sign * lengths[self.span], minlength=self.count)
+        sums = sums_at(self.row, self.sign * lengths[self.span], self.count)
         return sums - wanted, (self.sign[:, None] * gradient[self.span]).ravel(), (seen,)
 
     def bends(self, seen: Seen, weights: Floats) -> Floats:
         """Span by span an (8, 8) block."""
-        of_span = np.bincount(self.span, weights=self.sign * weights[self.row], minlength=self.n_spans)
+        of_span = sums_at(self.span, self.sign * weights[self.row], self.n_spans)
         return self.measure.bends(seen[0], of_span).ravel()
 
 
@@ -136,7 +141,7 @@ class Angles:
     def evaluate(self, values: Floats, wanted: Floats) -> tuple[Floats, Floats, Seen]:
         """The angle is compared modulo a whole turn."""
         x, y = values[self.x], values[self.y]
-        sums = np.bincount(self.row, weights=self.sign * np.arctan2(y, x), minlength=self.count)
+        sums = sums_at(self.row, self.sign * np.arctan2(y, x), self.count)
         residuals = RADIAN * (np.remainder(sums / RADIAN - wanted + math.pi, 2 * math.pi) - math.pi)
         square = x * x + y * y
         return residuals, np.concatenate((-self.sign * y / square, self.sign * x / square)), (x, y, square)

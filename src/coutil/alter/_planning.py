@@ -61,7 +61,7 @@ class Planner:
             return
         moved = replace(decided, moves=spread(decided.amount))
         warnings = row_warnings(self.rules.caps, self.base, moved)
-        self.rows.append(replace(moved, warnings=(*moved.warnings, *warnings)))
+        self.rows.append(replace(moved, warnings=(*moved.warnings, *warnings)) if warnings else moved)
 
     def _decided(self, row: PlanRow) -> PlanRow:
         override = self._overrides.get(row.key)
@@ -292,7 +292,8 @@ class Planner:
         if row.decision or not last:
             return row
         factor = self.sides_of_body if row.group in ("curves", "centre") else 1
-        return replace(row, remainder=factor * (row.wanted - row.amount))
+        remainder = factor * (row.wanted - row.amount)
+        return replace(row, remainder=remainder) if remainder != row.remainder else row
 
     def _order(self, level: LevelDifference) -> GirthOrder:
         if level.level.measure != "waist":

@@ -21,6 +21,7 @@ from scipy.linalg.lapack import dposv, dsysv
 
 from coutil.alter._condensed import Condensed, Group, condense
 from coutil.alter._layout import Floats, Layout
+from coutil.alter._parts import sums_at
 from coutil.alter._rows import AngleRow, CollinearRow, Row
 from coutil.alter._system import Bent, System
 
@@ -144,7 +145,7 @@ class _Solver:
             return self._calm_step(place)
         reaches = self._reaches(place)
         second = self.set.bends(place.bent, place.pulls)
-        bends = np.bincount(self.condensed.bend_at, weights=second, minlength=self.condensed.n_bends)
+        bends = sums_at(self.condensed.bend_at, second, self.condensed.n_bends)
         blocks = [_block(group, bends) for group in self.condensed.groups]
         answers = [_definite(block, reach) for block, reach in zip(blocks, reaches, strict=True)]
         if any(answer is None for answer in answers):
@@ -174,22 +175,22 @@ class _Solver:
 
     def _small(self, place: _Place, reaches: list[Floats], answers: Sequence[Any]) -> tuple[Floats, Floats]:
         """The small system and its right side."""
-        small, right = np.diag(self.set.slips), -place.bent.residuals
-        for group, reach, answer in zip(self.condensed.groups, reaches, answers, strict=True):
-            seen = reach[:-1] @ answer
-            small[group.small] += seen[:, :-1]
-            right[group.rows] += seen[:, -1]
+        count = self.set.count
+        seen = [(reach[:-1] @ answer).ravel() for reach, answer in zip(reaches, answers, strict=True)]
+        sums = sums_at(self.condensed.small_at, np.concatenate(seen), count * (count + 1)).reshape(count, -1)
+        small, right = sums[:, :-1].copy(), sums[:, -1] - place.bent.residuals
+        small.flat[:: count + 1] += self.set.slips
         return small, right
 
     def _stepped(self, place: _Place, answers: Sequence[Any], pulls: Floats) -> tuple[Floats, Floats]:
-        w = place.w.copy()
-        for group, answer in zip(self.condensed.groups, answers, strict=True):
-            w[group.place] += answer[:, :-1] @ pulls[group.rows] - answer[:, -1]
-        return w, pulls
+        extended = np.append(pulls, -1.0)
+        groups = self.condensed.groups
+        moves = [answer @ extended[group.columns] for group, answer in zip(groups, answers, strict=True)]
+        return place.w + np.concatenate(moves), pulls
 
     def _reaches(self, place: _Place) -> list[Floats]:
         condensed = self.condensed
-        slopes = np.bincount(condensed.slope_at, weights=place.bent.slopes, minlength=condensed.n_slopes)
+        slopes = sums_at(condensed.slope_at, place.bent.slopes, condensed.n_slopes)
         return [_reach(group, slopes, place.w) for group in condensed.groups]
 
     def solution(self, place: _Place, steps: int) -> Solution:

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from coutil.alter._layout import Floats, Ints, Layout
-from coutil.alter._parts import Angles, Chords, Crossings, Distances, Lengths, Pairs, Part, Seen
+from coutil.alter._parts import Angles, Chords, Crossings, Distances, Lengths, Pairs, Part, Seen, sums_at
 from coutil.alter._rows import (
     AngleRow,
     CollinearRow,
@@ -131,7 +131,7 @@ class System:
         values = self.set.base + z
         bent = self.set.bent(values, self.wanted)
         rows, variables = self.set.slots
-        flat = np.bincount(rows * 2 * self.n + variables, weights=bent.slopes, minlength=self.set.count * 2 * self.n)
+        flat = sums_at(rows * 2 * self.n + variables, bent.slopes, self.set.count * 2 * self.n)
         return self.residuals(values, bent), np.concatenate((self.set.matrix, flat.reshape(-1, 2 * self.n)))
 
     def residuals(self, values: Floats, bent: Bent) -> Floats:

@@ -48,7 +48,7 @@ class Shape:
 
     @cached_property
     def outward(self) -> Floats:
-        """Unit normals to the right of each place, (s, p, 2): out of an anticlockwise outline; not a number at a stop."""
+        """Unit normals to the right of each place, (s, p, 2), out of an anticlockwise outline; no number at a stop."""
         speed = np.hypot(self.velocity[..., 0], self.velocity[..., 1])
         speed[speed <= STANDS_MM] = np.nan
         return np.stack((self.velocity[..., 1] / speed, -self.velocity[..., 0] / speed), axis=2)

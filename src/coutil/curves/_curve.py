@@ -151,7 +151,7 @@ class Curve:
     @property
     def spans(self) -> Floats:
         """The four control points of each span, shape (n, 4, 2)."""
-        return self.points[3 * np.arange(self.n_spans)[:, None] + _FOUR]
+        return np.asarray(self.points[3 * np.arange(self.n_spans)[:, None] + _FOUR])
 
     @property
     def length(self) -> float:

@@ -17,7 +17,7 @@ _CONTROL = np.array([[1.0, 0, 0, 0], [1, 1, 0, 0], [0, 0, 1, -1], [0, 0, 1, 0]])
 _SLOPES = SLOPES @ _CONTROL
 _SLOPES_ACROSS = np.ascontiguousarray(_SLOPES.T)
 _WEIGHTED = np.ascontiguousarray(WEIGHTS[:, None] * _SLOPES)
-_WEIGHTED_PAIRS = np.ascontiguousarray((WEIGHTS[:, None, None] * _SLOPES[:, :, None] * _SLOPES[:, None]).reshape(-1, 16))
+_WEIGHTED_PAIRS = (_WEIGHTED[:, :, None] * _SLOPES[:, None]).reshape(-1, 16)
 
 Speeds = tuple[Floats, Floats, Floats]
 

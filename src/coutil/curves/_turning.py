@@ -8,13 +8,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
-import numpy as np
-
 from coutil.curves._cubic import (
     NO_SPEED,
     Floats,
     arriving_direction,
-    cross,
     inflections,
     leaving_direction,
 )
@@ -93,18 +90,24 @@ def _pieces(spans: Floats, k: int, samples: int) -> Iterator[_Piece]:
 
 
 def _corner(before: Floats, after: Floats) -> float:
-    """Degrees turned at the knot between two spans; 0 where the handles lie in one line."""
-    into, out = before[3] - before[2], after[1] - after[0]
-    if into.any() and out.any() and cross(into, out) == 0.0 < float(into @ out):
-        return 0.0
+    """Degrees turned at the knot between two spans."""
+    into, out = (before[3] - before[2]).tolist(), (after[1] - after[0]).tolist()
+    if math.hypot(*into) > _least_speed(before) and math.hypot(*out) > _least_speed(after):
+        return _angle(*into, *out)
     return _angle(*arriving_direction(before, 1.0), *leaving_direction(after, 0.0))
+
+
+def _least_speed(span: Floats) -> float:
+    """A derivative, or a handle, that is shorter has no direction that can be trusted."""
+    x, y = span[:, 0].tolist(), span[:, 1].tolist()
+    return NO_SPEED * float(max(*(abs(value - x[0]) for value in x), *(abs(value - y[0]) for value in y)))
 
 
 def _turning(span: Floats, start: float, end: float, samples: int) -> float:
     """Degrees between two parameters; a cusp, whose reversal has no side, can only lie at an inflection."""
     steps = [start + (end - start) * i / samples for i in range(samples)] + [end]
     velocities = _velocities(span, steps)
-    least = NO_SPEED * float(np.abs(span - span[0]).max())
+    least = _least_speed(span)
     if all(math.hypot(x, y) > least for x, y in velocities):
         return sum(_angle(*a, *b) for a, b in pairwise(velocities))
     return sum(

@@ -111,11 +111,21 @@ def _kept(itself: _Itself) -> Spread:
             places[piece.name, edge.name] = slice(start, stop)
             curves.append(edge.curve)
             start = stop
-    spans = np.concatenate([curve.spans for curve in curves])
+    spans = _spans_of([curve.points for curve in curves])
     lengths = _by_halves(spans)
     if lengths is None:
         lengths = np.concatenate([curve.span_lengths for curve in curves])
     return Spread(itself.style, spans, np.concatenate(([0.0], np.cumsum(lengths))), places)
+
+
+def _spans_of(points: list[Floats]) -> Floats:
+    """The spans (s, 4, 2) of curves given by their points, in order."""
+    starts: list[int] = []
+    before = 0
+    for own in points:
+        starts += range(before, before + len(own) - 1, 3)
+        before += len(own)
+    return np.asarray(np.concatenate(points)[np.array(starts)[:, None] + np.arange(4)])
 
 
 def _by_halves(spans: Floats) -> Floats | None:
