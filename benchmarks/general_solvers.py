@@ -34,7 +34,7 @@ TRUST_TOLERANCE = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """Seconds; the largest residual of all hard rows, mm; energy with the soft rows' penalty; z (2N,)."""
+    """Seconds of processor time; the largest residual of all hard rows, mm; energy with the penalty; z (2N,)."""
 
     solver: str
     seconds: float
@@ -210,13 +210,14 @@ def trust_constr(problem: Problem, most_steps: int) -> Outcome:
             options={"maxiter": most_steps, "gtol": TRUST_TOLERANCE, "xtol": 1e-10},
         )
     )
-    return problem.outcome(f"trust-constr, {problem.words}", seconds, problem.z(found.x), int(found.nit), str(found.message))
+    name = f"trust-constr, {problem.words}"
+    return problem.outcome(name, seconds, problem.z(found.x), int(found.nit), str(found.message))
 
 
 def _timed(work: Callable[[], Any]) -> tuple[float, Any]:
-    start = time.perf_counter()
+    start = time.process_time()
     with warnings.catch_warnings():
         # Advice on the optimiser's own approximations; how it ended is printed from its message.
         warnings.simplefilter("ignore")
         result = work()
-    return time.perf_counter() - start, result
+    return time.process_time() - start, result
