@@ -88,14 +88,20 @@ def _condense(layout: Layout, rows: RowSet) -> Condensed:
 
 
 def _labels(layout: Layout, rows: RowSet) -> Ints:
-    """The group of every variable: those joined by energy, a linear row or a second derivative."""
-    n = rows.n
-    joined = np.kron(np.eye(2), layout.energy != 0) + (rows.matrix.T != 0) @ (rows.matrix != 0).astype(float)
-    joined[:n, n:] += np.eye(n)
-    joined[rows.bend_slots] = 1.0
-    from scipy.sparse.csgraph import connected_components  # only where a base is made ready
-
-    return np.asarray(connected_components(joined, directed=False)[1])
+    """The group of every variable: its piece's, as energy stays within a piece, and pieces that rows join are one."""
+    labels = np.zeros(rows.n, dtype=np.int64)
+    names = [piece.name for piece in layout.style.pieces]
+    for slots in layout.edges.values():
+        labels[slots.positions] = labels[slots.tangents] = names.index(slots.piece)
+    labels = np.tile(labels, 2)
+    row, variable = np.nonzero(rows.matrix)
+    same = row[1:] == row[:-1]
+    first = np.concatenate((variable[:-1][same], rows.bend_slots[0]))
+    second = np.concatenate((variable[1:][same], rows.bend_slots[1]))
+    apart = labels[first] != labels[second]
+    for one, other in zip(first[apart], second[apart], strict=True):
+        labels[labels == labels[other]] = labels[one]
+    return labels
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,11 +7,12 @@ goes as far as no new hollow appears in the cup's lower edges.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from coutil.alter._condensed import condense
 from coutil.alter._cup_shape import cup_is_sound, cup_state
 from coutil.alter._depth import greatest_part
 from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
@@ -20,6 +21,7 @@ from coutil.alter._plan import Move, Plan, PlanRow
 from coutil.alter._rows import LengthRow, Row
 from coutil.alter._solve import Solution
 from coutil.alter._structure import seam_length_rows, sewing_rows, structure_rows
+from coutil.alter._system import by_kind, row_set
 from coutil.alter._truing import as_pairs, solve_surely
 from coutil.curves import span_lengths
 from coutil.pattern import CupRule, Style
@@ -57,6 +59,21 @@ class Stages:
             return []
         seam = next(seam for seam in self.layout.style.seams if seam.name == self.cup.cradle_seam)
         return seam_length_rows(self.layout, seam)
+
+    def make_ready(self) -> None:
+        """Take the linear rows out of both sets of rows that clients need, before the first client comes."""
+        for rows in self._base_rows():
+            condense(self.layout, row_set(self.layout, by_kind(rows)))
+
+    def _base_rows(self) -> Iterator[list[Row]]:
+        """The rows of the stages, for the base's own figures."""
+        if self.cup is None:
+            yield self.rows(Goals())
+            return
+        depth, upper = self._cup_lengths(self.cup)
+        held = {edge: self._edge_length(edge, None) for edge in self._panel_cradle_edges()}
+        yield self.rows(Goals((), depth, upper), cradle_free=True)
+        yield self.rows(Goals((), depth, upper, held))
 
     def rows(self, goals: Goals, cradle_free: bool = False) -> list[Row]:
         """All rows for these goals; `cradle_free` leaves out that cup and panels agree on the cradle."""
