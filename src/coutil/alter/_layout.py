@@ -116,19 +116,16 @@ class Layout:
             before += [slots.first_point + 3 * len(slots.widths) for slots in (own[-1], *own[:-1])]
         return np.array(first), np.array(before)
 
-    @cached_property
-    def _bounds(self) -> list[tuple[int, int]]:
-        """First control point of every edge and the one past its last."""
-        firsts = [(slots.first_point, len(slots.widths)) for slots in self.edges.values()]
-        return [(first, first + 3 * spans + 1) for first, spans in firsts]
-
     def moved(self, shift: Floats, pieces: Container[str] | None = None) -> Style:
         """The style with its nodes displaced by `shift` (N, 2): all pieces, or only the named ones."""
         points = self.points + self.to_points @ shift
         # Each edge starts exactly where the one before it ends: rounding would leave 1e-13 mm.
         first, before = self._starts
         points[first] = points[before]
-        curves = dict(zip(self.edges, Curve.cut_from(points, self._bounds), strict=True))
+        moved = [slots for slots in self.edges.values() if pieces is None or slots.piece in pieces]
+        bounds = [(slots.first_point, slots.first_point + 3 * len(slots.widths) + 1) for slots in moved]
+        found = zip(moved, Curve.cut_from(points, bounds), strict=True)
+        curves = {(slots.piece, slots.edge.name): curve for slots, curve in found}
         return self.style.with_pieces(
             {
                 piece.name: piece.with_curves({edge.name: curves[piece.name, edge.name] for edge in piece.edges})
