@@ -89,7 +89,7 @@ def command(file: Path, out: Path, seconds: int, kept: Path | None, unit: Screen
     order = order_in(file, unit, **options)
     with looking(seconds if kept is None else 0, unit) as watch:
         laid = _laid(order, seconds, watch) if kept is None else _again(order, read_bytes(kept))
-    write_lay(laid, out, unit)
+    write_lay(laid, order.style, out, unit)
     show_lay(laid.plan, unit)
     click.echo(f"Written to {out}.")
     if watch.stopped.is_set():
@@ -175,8 +175,8 @@ def fixed_in(path: Path, layers: tuple[str, ...], unit: Unit) -> tuple[Placement
         raise BadInput(f"{path}: {error}") from error
 
 
-def write_lay(laid: Laid, folder: Path, unit: Unit) -> None:
-    """The plan's files, named after the layers it lays."""
+def write_lay(laid: Laid, style: Style, folder: Path, unit: Unit) -> None:
+    """The plan's files, named after the layers it lays; the page names whom the pattern is for."""
     from coutil.commands._names import file_stem
     from coutil.files import write_bytes
     from coutil.lay_job import lay_files
@@ -184,7 +184,8 @@ def write_lay(laid: Laid, folder: Path, unit: Unit) -> None:
 
     layers = dict.fromkeys(part.layer for part in laid.parts)
     stem = file_stem(" ".join(("lay", *layers)))
-    for ending, content in lay_files(laid, Heading(), unit).items():
+    heading = Heading(style.base_chart.name, style.base_chart.taken)
+    for ending, content in lay_files(laid, heading, unit).items():
         write_bytes(folder / f"{stem}{ending}", content)
 
 
