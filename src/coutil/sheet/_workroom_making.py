@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
@@ -275,17 +276,25 @@ def _eyelet_words(line: EyeletLine, making: Making, unit: Unit) -> Iterator[str]
 
 def _eyelet_grids(line: EyeletLine, unit: Unit) -> Iterator[Grid]:
     """The eyelets from the hem up, side by side, as many to a table as the page is wide."""
-    most = EYELETS_WIDE["in" if unit == "in" else "mm"]
+    widest = EYELETS_WIDE["in" if unit == "in" else "mm"]
+    most = math.ceil(line.count / math.ceil(line.count / widest))
     nexts = (*(aligned(pitch, unit) for pitch in line.pitches), "")
     for first in range(0, line.count, most):
         last = min(first + most, line.count)
         heads = ("eyelet, from the hem up", *(str(i + 1) for i in range(first, last)))
-        above = (f"above the finished hem, {fine(unit)}", *(aligned(mm, unit) for mm in line.along[first:last]))
+        above = (f"above the hem, {fine(unit)}", *(aligned(mm, unit) for mm in line.along[first:last]))
         rows = (above, (f"to the next, {fine(unit)}", *nexts[first:last]))
         caption = f"Eyelets {first + 1} to {last}, {line.title.lower()}"
         count = last - first
         shares = (HEAD_SHARE, *[1.0] * count)
-        yield Grid(caption, heads, rows, shares, frozenset(range(1, count + 1)), wide=(HEAD_SHARE + count) / (HEAD_SHARE + most))
+        yield Grid(
+            caption,
+            heads,
+            rows,
+            shares,
+            frozenset(range(1, count + 1)),
+            wide=(HEAD_SHARE + count) / (HEAD_SHARE + widest),
+        )
 
 
 def _opening_words(opening: Opening | None, unit: Unit) -> Iterator[str]:
