@@ -265,10 +265,11 @@ def workroom_sheet_html(alteration: Alteration, findings: tuple[Finding, ...], m
 # Beyond these nothing is left to alter: the habit of a first garment, a tenth of the waist, is a warning's business.
 LARGEST_REDUCTION = 0.5  # Of the waist.
 WIDEST_GAP_MM = 300.0
+LARGEST_AMOUNT_MM = 300.0  # Of one row.
 
 
 def _require_wearable(order: Order) -> None:
-    """Raises BadInput for a reduction or lacing gap that no body can wear."""
+    """Raises BadInput for a reduction, a lacing gap or an overruled amount that no body can wear."""
     waist, wishes, unit = order.client.get("waist_girth"), order.wishes, order.unit
     if waist is not None and (wishes.reduction or 0.0) > LARGEST_REDUCTION * waist:
         asked, has = format_length(wishes.reduction or 0.0, unit), format_length(waist, unit)
@@ -276,6 +277,10 @@ def _require_wearable(order: Order) -> None:
     if (wishes.lacing_gap or 0.0) > WIDEST_GAP_MM:
         asked, most = format_length(wishes.lacing_gap or 0.0, unit), format_length(WIDEST_GAP_MM, unit)
         raise BadInput(f"A lacing gap of {asked} is wider than {most}: look at the figure and its unit.")
+    for override in wishes.overrides:
+        if abs(override.amount or 0.0) > LARGEST_AMOUNT_MM:
+            asked = format_length(override.amount or 0.0, unit)
+            raise BadInput(f"Row {override.row} is overruled by {asked}, more than any row moves: look at the unit.")
 
 
 def _missing(base: Style, client: Chart) -> tuple[str, ...]:

@@ -119,6 +119,14 @@ def test_wishes(refused: Callable[..., str], tmp_path: Path, option: str, value:
     assert words in refused("alter", "80-18", str(chart), option, value)
 
 
+def test_an_amount_no_row_can_move(refused: Callable[..., str], tmp_path: Path) -> None:
+    chart, wishes = tmp_path / "chart.toml", tmp_path / "wishes.toml"
+    chart.write_text(TOML, encoding="utf-8")
+    wishes.write_text('[rows.armhole]\nstate = "overruled"\nwhy = "x"\namount = 900\n', encoding="utf-8")
+    told = refused("alter", "80-18", str(chart), "--wishes", str(wishes))
+    assert "Row armhole is overruled by 900.0 cm, more than any row moves" in told
+
+
 def test_a_folder_in_the_place_of_one_file_leaves_no_other(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     chart = tmp_path / "chart.toml"
     chart.write_text(TOML, encoding="utf-8")
