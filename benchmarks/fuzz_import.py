@@ -140,6 +140,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--files", type=int, default=20_000)
     parser.add_argument("--start", type=int, default=1)
+    parser.add_argument("--seconds", type=float, default=7200.0, help="Stop after so long.")
     parser.add_argument("--keep", type=Path, default=Path("out/fuzz"))
     asked = parser.parse_args()
     warnings.simplefilter("error")
@@ -148,9 +149,12 @@ def main() -> int:
     base = samples()
     # DXF costs ten times as much: one file in six.
     weights = [10 if suffix == ".svg" else 3 for _, suffix, _ in base]
+    first = time.monotonic()
     for number in range(asked.start, asked.start + asked.files):
         chance = random.Random(number)
         began = time.monotonic()
+        if began - first > asked.seconds:
+            break
         told, broken = outcome(chance.choices(base, weights)[0], chance)
         took = time.monotonic() - began
         slowest = max(slowest, took)
@@ -164,7 +168,7 @@ def main() -> int:
             print(number, told, flush=True)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(dict(found))
-    print(f"{asked.files} files, {kept} faults, slowest {slowest:.2f} s, memory at most {peak:.0f} MB")
+    print(f"{sum(found.values())} files, {kept} faults, slowest {slowest:.2f} s, memory at most {peak:.0f} MB")
     return int(kept > 0)
 
 
