@@ -20,6 +20,7 @@ from coutil.sheet._piece_label import PrintOptions, head_words
 from coutil.sheet._report import report
 from coutil.sheet._test_page import PageCount, draw_test_page
 from coutil.sheet._tile_pages import draw_tile
+from coutil.sheet._tiles import Tile
 
 FOOT_TEXT_MM = 1.9
 
@@ -99,10 +100,10 @@ class _Book:
         """One page a printed tile."""
         heads = (self.style.title, head_words(self.options))
         for i, tile in enumerate(self.sheet.printed):
-            place = f"row {tile.label.rstrip('0123456789')}, column {tile.column + 1}"
             page = f"page {self.count.first_tile + i} of {self.count.total}"
+            words = (*heads, _place_words(tile) if len(self.sheet.tiles) > 1 else "", page)
             self._begin(self.sheet.paper)
-            draw_tile(self.canvas, self.sheet, tile, [word for word in (*heads, place, page) if word])
+            draw_tile(self.canvas, self.sheet, tile, [word for word in words if word])
             self.canvas.showPage()
 
     def _begin(self, paper: Paper) -> None:
@@ -122,3 +123,7 @@ class _Book:
         pen.text((paper.margin, y), words, FOOT_TEXT_MM, colour=GREY)
         pen.text((paper.width - paper.margin, y), pages, FOOT_TEXT_MM, anchor="end", colour=GREY)
         self.canvas.showPage()
+
+
+def _place_words(tile: Tile) -> str:
+    return f"row {tile.label.rstrip('0123456789')}, column {tile.column + 1}"
