@@ -174,10 +174,14 @@ def parts_section(making: Making, unit: Unit) -> Section:
 
 
 def _parts_grid(caption: str, parts: Sequence[SmallPart], unit: Unit) -> Grid:
+    """The parts as cut; without the column of remarks where there are none."""
     name = fine(unit)
     heads = ("part", "cut", f"long, {name}", f"wide, {name}", "from", "grain", f"finished, {name}", "remarks")
-    rows = tuple(_part_line(part, unit) for part in parts)
-    return Grid(caption, heads, rows, (44, 12, 18, 16, 20, 18, 20, 60), frozenset((1, 2, 3, 6)))
+    rows = [_part_line(part, unit) for part in parts]
+    count = len(heads) if any(row[-1] for row in rows) else len(heads) - 1
+    shares = (44, 12, 18, 16, 20, 18, 20, 60)[:count]
+    wide = 1.0 if count == len(heads) else 0.75
+    return Grid(caption, heads[:count], tuple(row[:count] for row in rows), shares, frozenset((1, 2, 3, 6)), wide=wide)
 
 
 def _part_line(part: SmallPart, unit: Unit) -> tuple[str, ...]:
@@ -419,7 +423,7 @@ def toile_section(making: Making, unit: Unit) -> Section:
     """The toile: its list and its bones."""
     toile, name = making.toile, fine(unit)
     bones = tuple(
-        (sentence_case(bone.channel.name), figure(bone.channel.length, unit), bone.kind.name,
+        (sentence_case(bone.channel.name), aligned(bone.channel.length, unit), bone.kind.name,
          figure(bone.length, unit), str(bone.count))
         for bone in toile.bones
     )  # fmt: skip
