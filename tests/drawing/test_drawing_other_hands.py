@@ -16,7 +16,7 @@ from reportlab.graphics.shapes import Drawing as LibraryDrawing
 from reportlab.graphics.shapes import Line, Path
 
 from coutil.drawing import Imported, import_drawing
-from coutil.pattern import Style
+from coutil.pattern import Style, girth
 
 BASE = cincher().style
 ROLES = list(edge_roles(BASE).values())
@@ -227,3 +227,22 @@ def test_a_piece_drawn_lying_is_set_upright() -> None:
     assert sorted(edge.curve.length for edge in piece.edges) == pytest.approx([100, 100, 160, 160])
     assert {edge.role.value for edge in piece.edges} >= {"hem", "top"}
     assert piece.levels["waist"] == pytest.approx(0, abs=1e-9)
+
+
+def test_a_whole_uneven_pattern_has_both_sides_and_its_centre_seam() -> None:
+    (body,) = re.findall(r"<path.*/>", CINCHER.decode(), re.DOTALL)
+    sides = {
+        "left": '<g transform="translate(504,0)">',
+        "right": '<g transform="translate(504,0) scale(-1,1)">',
+    }
+    drawn = "".join(head + re.sub(r'id="(\w+)\.', rf'id="\1_{side}.', body) + "</g>" for side, head in sides.items())
+    waist = '<line id="level_waist" x1="0" x2="1008" y1="120" y2="120"/>'
+    found = import_drawing(svg(drawn + waist, 'width="1008mm" height="230mm" viewBox="0 0 1008 230"'), ".svg", "x")
+    style = found.style
+    assert not style.half
+    assert len(style.pieces) == 8
+    order = [piece.name for piece in style.pieces]
+    assert order[3:5] == ["centre_front_right", "centre_front_left"]
+    assert sewn(style) == {frozenset(order[k : k + 2]) for k in range(7)}
+    # The same garment as the half: 2 x (82 + 70 + 72 + 80).
+    assert girth(style, "waist").full == pytest.approx(608)
