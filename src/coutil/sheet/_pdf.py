@@ -11,7 +11,7 @@ from coutil.alter import Plan
 from coutil.check import Finding
 from coutil.pattern import Style
 from coutil.sheet._drawing import GREY
-from coutil.sheet._flow import flow
+from coutil.sheet._flow import Setting, draw_pages, lay_out
 from coutil.sheet._map_page import draw_map_page
 from coutil.sheet._paper import Paper, office_paper, paper_of, rescaled
 from coutil.sheet._pattern_sheet import PatternSheet, pattern_sheet
@@ -51,12 +51,9 @@ def sheet_pdf(
     """The PDF of a sheet that is laid already."""
     content = io.BytesIO()
     words = office_paper(sheet.paper, options.unit == "in")
-    story = report(style, plan, findings, sheet, options, words.printable[0])
-    # How many pages the words take: set once on a canvas that is thrown away.
-    thrown_away = _canvas(io.BytesIO(), style, options)
-    pages = flow(thrown_away, story, words, thrown_away.showPage)
-    book = _Book(_canvas(content, style, options), style, sheet, options, PageCount(pages, len(sheet.printed)), words)
-    story = report(style, plan, findings, sheet, options, words.printable[0])
+    canvas = _canvas(content, style, options)
+    story = lay_out(canvas, report(style, plan, findings, sheet, options, words.printable[0]), words)
+    book = _Book(canvas, style, sheet, options, PageCount(len(story), len(sheet.printed)), words)
     book.draw_words(story)
     book.draw_tiles()
     book.canvas.save()
@@ -85,7 +82,7 @@ class _Book:
     count: PageCount
     words: Paper
 
-    def draw_words(self, story: Sequence[Any]) -> None:
+    def draw_words(self, story: Sequence[Sequence[Setting]]) -> None:
         """Test page, map and report."""
         self._begin(self.words)
         draw_test_page(self.canvas, self.style, self.sheet, self.options, self.count, self.words)
@@ -94,7 +91,7 @@ class _Book:
         pages = {tile: self.count.first_tile + i for i, tile in enumerate(self.sheet.printed)}
         draw_map_page(self.canvas, self.sheet, pages, self.words)
         self._end_words()
-        flow(self.canvas, story, self.words, self._end_words, lambda: self._begin(self.words))
+        draw_pages(self.canvas, story, self._end_words, lambda: self._begin(self.words))
 
     def draw_tiles(self) -> None:
         """One page a printed tile."""
