@@ -8,10 +8,9 @@ that of z0 plus w'w / 2.  Only the other rows are left for the steps of the solv
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
 from coutil.alter._layout import Floats, Ints, Layout
@@ -71,7 +70,7 @@ def condense(layout: Layout, rows: RowSet) -> Condensed:
 def _condense(layout: Layout, rows: RowSet) -> Condensed:
     labels = _labels(layout, rows)
     names = np.unique(labels)
-    freed = [_free(layout, rows, np.flatnonzero(labels == name)) for name in names]
+    freed = [_seen(_known_free(layout, rows, np.flatnonzero(labels == name)), rows) for name in names]
     widths = np.cumsum([0, *(one.free.shape[1] for one in freed)])
     response = np.zeros((2 * rows.n, len(rows.linear_slips)))
     spread, gather = np.zeros((2 * rows.n, widths[-1])), np.zeros((widths[-1], 2 * rows.n))
@@ -129,15 +128,24 @@ def _free(layout: Layout, rows: RowSet, variables: Ints) -> _Freed:
     inverse = np.linalg.pinv(hard, rcond=RANK_TOLERANCE)
     response[:, is_hard] = inverse - free @ (free.T @ (energy @ inverse))
     response[:, ~is_hard] = free @ (free.T @ pull)
-    free = _touched(free, np.isin(variables, rows.slots[1]))
     return _Freed(variables, linear, free, response, free.T @ energy)
 
 
-def _touched(free: Floats, is_seen: NDArray[np.bool_]) -> Floats:
-    """The free directions that the other rows can see; along the rest the smoothest displacement stays as it is."""
-    _, sizes, turned = np.linalg.svd(free[is_seen])
+def _known_free(layout: Layout, rows: RowSet, variables: Ints) -> _Freed:
+    """One group by its linear rows alone: sets that differ in other rows share it."""
+    key = ("freed", rows.matrix.tobytes(), rows.linear_slips.tobytes(), variables.tobytes())
+    if key not in layout.condensed:
+        layout.condensed[key] = _free(layout, rows, variables)
+    found: _Freed = layout.condensed[key]
+    return found
+
+
+def _seen(one: _Freed, rows: RowSet) -> _Freed:
+    """Only the free directions that the other rows can see; along the rest the smoothest displacement stays."""
+    _, sizes, turned = np.linalg.svd(one.free[np.isin(one.variables, rows.slots[1])])
     rank = int((sizes > RANK_TOLERANCE * sizes.max(initial=0.0)).sum())
-    return np.ascontiguousarray(free @ turned[:rank].T)
+    free = np.ascontiguousarray(one.free @ turned[:rank].T)
+    return replace(one, free=free, gather=turned[:rank] @ one.gather)
 
 
 def _energy(layout: Layout, variables: Ints) -> Floats:

@@ -52,6 +52,7 @@ NEAR_MM = 10.0
 class Solution:
     """Displacement z (2N,), the largest residual of a hard row (mm), every residual by row, and the steps taken.
 
+    Rows met by a curve that is folded to a hairpin are not met: the largest residual is then endless.
     `pulls` are the multipliers of the rows that are not linear: the start of a solve with the same rows.
     """
 
@@ -196,7 +197,8 @@ class _Solver:
     def solution(self, place: _Place, steps: int) -> Solution:
         residuals = self.system.residuals(self.set.base + place.z, place.bent)
         worst = float(np.abs(residuals[self.system.slips == 0.0]).max(initial=0.0))
-        worst = worst if np.isfinite(worst) else float("inf")
+        if not np.isfinite(worst) or self.layout.is_folded(place.z):
+            worst = float("inf")
         energy = _energy(self.layout, place.z)
         return Solution(place.z, worst, residuals, tuple(self.system.rows), steps, energy, place.pulls)
 

@@ -62,7 +62,9 @@ def _targets(case: Case) -> Iterator[tuple[str, float]]:
         wanted = [(key, value) for key, value in case.plan.targets.items() if key not in DECISIONS]
     else:
         chart = case.style.base_chart
-        wanted = [(key, chart[key]) for key in DISTANCES if key in chart]
+        # A side has a reading of its own only where left and right were both taken.
+        sided = (f"{key}{side}" for key in DISTANCES for side in ("", "_left", "_right"))
+        wanted = [(key, chart[key]) for key in sided if key in chart]
     return ((key, value) for key, value in wanted if key in case.measures)
 
 

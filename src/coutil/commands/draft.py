@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from coutil.commands._names import file_stem
-from coutil.commands._options import out_option, read_chart
+from coutil.commands._options import ScreenUnit, out_option, read_chart, unit_option
 from coutil.commands._screen import progress, show_checks
 
 
@@ -15,7 +15,8 @@ from coutil.commands._screen import progress, show_checks
 @click.argument("chart", required=False, type=click.Path(path_type=Path))
 @click.option("--all", "every", is_flag=True, help="Draft the project's own bases, every size.")
 @out_option("out/bases")
-def command(chart: Path | None, every: bool, out: Path) -> int:
+@unit_option
+def command(chart: Path | None, every: bool, out: Path, unit: ScreenUnit) -> int:
     """Draft a cupped overbust from CHART and check it against that chart.
 
     CHART is a chart as .csv, .toml or .json, underbust 62 to 108 cm, bust 8 to 26 cm more.  With --all the
@@ -24,10 +25,10 @@ def command(chart: Path | None, every: bool, out: Path) -> int:
     """
     if every == (chart is not None):
         raise click.UsageError("Name one chart, or give --all.")
-    return _draft_all(out) if chart is None else _draft_one(chart, out)
+    return _draft_all(out) if chart is None else _draft_one(chart, out, unit)
 
 
-def _draft_one(path: Path, out: Path) -> int:
+def _draft_one(path: Path, out: Path, unit: ScreenUnit) -> int:
     from coutil import job
     from coutil.files import write_text
     from coutil.pattern import style_to_json
@@ -36,7 +37,7 @@ def _draft_one(path: Path, out: Path) -> int:
     style = job.draft(chart)
     findings = job.check_base(style)
     written = write_text(out / f"{file_stem(chart.name)}.json", style_to_json(style))
-    show_checks(findings)
+    show_checks(findings, unit)
     click.echo(f"Written to {written}.")
     return int(job.has_failed(findings))
 

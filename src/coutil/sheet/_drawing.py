@@ -53,6 +53,7 @@ GRAIN = Line("grain", 0.3)
 FOLD = Line("fold", 0.3)
 NOTCH = Line("notch", 0.35)
 LANDMARK = Line("landmark", 0.25)
+CHANNEL = Line("bone channel", 0.25, (3.0, 2.0))
 FRAME = Line("frame", 0.18, (), GREY)
 ARROW = Line("arrow", 0.35, (), TEAL)
 
