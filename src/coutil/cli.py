@@ -97,7 +97,9 @@ def _told(error: Exception) -> int:
 
 def _sentence(error: Exception) -> tuple[str, int]:
     if isinstance(error, CoutilError):
-        return str(error), error.exit_code
+        from coutil.speech import sentence
+
+        return sentence(str(error), "mm"), error.exit_code
     if isinstance(error, OSError):
         return f"The disk refused: {error.strerror or error}.", BAD_INPUT
     kind = type(error).__name__

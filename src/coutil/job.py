@@ -5,7 +5,7 @@ Command line, workroom, batch and notebook all go through here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -16,8 +16,8 @@ from coutil.alter import Alteration, Alterer, Wishes
 from coutil.check import CAUTIONS, Finding, Verdict, check_style
 from coutil.cut import Making, OrderOptions, channel_rules, find_channels, plan_making
 from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped
-from coutil.errors import BadChart
-from coutil.measure import Chart, ChartFinding, Unit, complete_chart, inspect_chart
+from coutil.errors import BadChart, BadInput
+from coutil.measure import Chart, ChartFinding, Unit, complete_chart, format_length, inspect_chart, title
 from coutil.pattern import Fit, Style
 from coutil.result_file import result_to_json
 from coutil.sheet import (
@@ -74,6 +74,7 @@ def run(order: Order, report: Callable[[str], None] | None = None) -> Job:
     """
     remarks = inspect_chart(order.client, _missing(order.base, order.client), order.unit)
     require_usable(order.client.name, remarks)
+    _require_wearable(order)
     alterer = Alterer(order.base)
     outcome = alterer.alter(order.client, order.wishes)
     alteration = replace(outcome, frames=alterer.frames(outcome.plan, report))
@@ -163,8 +164,18 @@ def require_usable(name: str, remarks: Iterable[ChartFinding]) -> None:
     """Raises BadChart, with the first reason and how many more, where a remark stops the work."""
     stops = [remark for remark in remarks if remark.severity == "stop"]
     if stops:
-        more = f"  ({len(stops) - 1} more such remarks.)" if len(stops) > 1 else ""
-        raise BadChart(f"The chart of {name} cannot be worked from: {stops[0].sentence}{more}")
+        rest = len(stops) - 1
+        more = f" (And {rest} more such remark{'s' if rest > 1 else ''}.)" if rest else ""
+        raise BadChart(f"The chart of {name} cannot be worked from: {_missed(stops) or stops[0].sentence + more}")
+
+
+def _missed(stops: Sequence[ChartFinding]) -> str:
+    """All missing readings in one sentence, where nothing worse stops the work."""
+    if any(stop.code != "missing" for stop in stops) or len(stops) == 1:
+        return ""
+    *titles, last = (title(key) for stop in stops for key in stop.keys)
+    keys = " ".join(key for stop in stops for key in stop.keys)
+    return f"{', '.join(titles)} and {last} are missing; coutil measures tells how to take {keys}."
 
 
 def result_text(job: Job) -> str:
@@ -249,6 +260,27 @@ def workroom_sheet_pdf(
 def workroom_sheet_html(alteration: Alteration, findings: tuple[Finding, ...], making: Making, unit: Unit) -> str:
     """The workroom sheet to read on a screen."""
     return workroom_html(alteration, findings, making, CAUTIONS, unit)
+
+
+# Beyond these nothing is left to alter: the habit of a first garment, a tenth of the waist, is a warning's business.
+LARGEST_REDUCTION = 0.5  # Of the waist.
+WIDEST_GAP_MM = 300.0
+LARGEST_AMOUNT_MM = 300.0  # Of one row.
+
+
+def _require_wearable(order: Order) -> None:
+    """Raises BadInput for a reduction, a lacing gap or an overruled amount that no body can wear."""
+    waist, wishes, unit = order.client.get("waist_girth"), order.wishes, order.unit
+    if waist is not None and (wishes.reduction or 0.0) > LARGEST_REDUCTION * waist:
+        asked, has = format_length(wishes.reduction or 0.0, unit), format_length(waist, unit)
+        raise BadInput(f"A reduction of {asked} is more than half of the waist, {has}: look at figure and unit.")
+    if (wishes.lacing_gap or 0.0) > WIDEST_GAP_MM:
+        asked, most = format_length(wishes.lacing_gap or 0.0, unit), format_length(WIDEST_GAP_MM, unit)
+        raise BadInput(f"A lacing gap of {asked} is wider than {most}: look at the figure and its unit.")
+    for override in wishes.overrides:
+        if abs(override.amount or 0.0) > LARGEST_AMOUNT_MM:
+            asked = format_length(override.amount or 0.0, unit)
+            raise BadInput(f"Row {override.row} is overruled by {asked}, more than any row moves: look at the unit.")
 
 
 def _missing(base: Style, client: Chart) -> tuple[str, ...]:

@@ -43,6 +43,7 @@ def test_three_files_are_written_and_the_figures_said(style: Path, tmp_path: Pat
     assert {path.name for path in tmp_path.iterdir()} == {f"lay-cup-foam.{end}" for end in ("json", "svg", "pdf")}
     plan = lay_from_json((tmp_path / "lay-cup-foam.json").read_bytes())
     assert (plan.cloth.width, plan.cloth.nap, len(plan.placements)) == (1400.0, True, 4)
+    assert shipped_base("90-14").base_chart.name in (tmp_path / "lay-cup-foam.svg").read_text(encoding="utf-8")
     said = capsys.readouterr().out
     assert f"Length of cloth {plan.length / 10:.1f} cm" in said
     assert f"use {plan.use:.1f} %, cost {plan.cost:.2f}." in said

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -135,3 +138,12 @@ def _toml(value: object) -> str:
     if isinstance(value, str):
         return '"' + "".join(c for c in value if c.isalnum()) + '"'
     return repr(value)
+
+
+def test_the_order_in_the_readme_can_be_read() -> None:
+    text = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    (block,) = (found for found in re.findall(r"```toml\n(.*?)```", text, re.DOTALL) if "construction" in found)
+    order = order_from_toml(block, "cm")
+
+    assert (order.construction, order.closure, order.eyelet_spacing) == ("sandwich", "busk", 22.0)
+    assert order.cloth("outer").price == 38.0

@@ -263,3 +263,26 @@ def test_many_places_at_once_are_the_same_as_one_by_one():
     curve = random_edge(np.random.default_rng(5))
     along = np.linspace(0, curve.length, 11)
     assert curve.points_at(along) == pytest.approx(np.array([curve.point_at(s) for s in along]), abs=1e-10)
+
+
+def test_curves_cut_from_one_array_are_those_made_one_by_one():
+    points = np.array([(0, 0), (1, 2), (3, 2), (4, 0), (5, -2), (7, -2), (8, 0)], dtype=float)
+    bounds = [(0, 4), (3, 7), (0, 7)]
+    cut = Curve.cut_from(points, bounds)
+    assert cut == [Curve(points[start:stop]) for start, stop in bounds]
+    assert not any(curve.points.flags.writeable for curve in cut)
+    points[:] = 9.0
+    assert cut[0].points[1].tolist() == [1.0, 2.0]
+
+
+@pytest.mark.parametrize("bad", [[(0, 3)], [(0, 5)]])
+def test_a_stretch_that_is_no_curve_is_refused_as_a_curve_would_be(bad):
+    with pytest.raises(BadCurve):
+        Curve.cut_from(np.arange(14.0).reshape(7, 2), bad)
+
+
+def test_a_stretch_without_length_or_with_a_gap_is_refused():
+    with pytest.raises(BadCurve, match="no length"):
+        Curve.cut_from(np.ones((4, 2)), [(0, 4)])
+    with pytest.raises(BadCurve, match="not finite"):
+        Curve.cut_from(np.full((4, 2), np.nan), [(0, 4)])

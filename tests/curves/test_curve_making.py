@@ -11,7 +11,7 @@ from curve_strategies import bent, edges, quarter_circle, random_edge
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coutil.curves import Curve, fit_through, hermite_c2, join, smooth_through, turning_runs
+from coutil.curves import Curve, fit_through, hermite_c2, join, smooth_through, turning_runs, turnings
 from coutil.errors import BadCurve
 
 
@@ -217,3 +217,9 @@ def test_a_fit_is_within_its_tolerance_and_runs_through_its_knots(curve, toleran
     assert along == pytest.approx(
         np.linalg.norm(arriving, axis=1) * np.linalg.norm(leaving, axis=1), rel=1e-6
     )
+
+
+@settings(max_examples=60, deadline=None)
+@given(bent())
+def test_turnings_are_those_of_the_runs(curve):
+    assert turnings(curve) == tuple(run.turning_deg for run in turning_runs(curve))

@@ -22,6 +22,7 @@ from coutil.cut import (
 from coutil.errors import BadInput
 from coutil.pattern import Layer
 from helpers.making_samples import drafted, tube
+from helpers.whole import whole_style
 
 USUAL = OrderOptions()
 
@@ -172,3 +173,17 @@ def test_too_narrow_allowances_for_channels_are_named():
     told = plan_making(tube(), tube().base_chart.with_value("hip_girth", 900), options).remarks
 
     assert told == ("Channels in the seam allowances need 17 mm of allowance; the narrowest has 15 mm.",)
+
+
+@pytest.mark.parametrize("options", [USUAL, OrderOptions(closure="busk")])
+def test_a_whole_style_is_made_of_the_same_as_its_half(options):
+    chart = drafted().base_chart.with_value("hip_girth", 900)
+    half, whole = (plan_making(style, chart, options) for style in (drafted(), whole_style(drafted())))
+
+    def stock(making):
+        return [(item.name, item.size, item.count, round(item.length or 0, 3)) for item in making.hardware]
+
+    assert stock(whole) == stock(half)
+    assert sum(bone.count for bone in whole.bones) == sum(bone.count for bone in half.bones)
+    assert [(c.cloth.layer, c.length) for c in whole.cloths] == [(c.cloth.layer, c.length) for c in half.cloths]
+    assert [round(row.laced, 6) for row in whole.girths] == [round(row.laced, 6) for row in half.girths]

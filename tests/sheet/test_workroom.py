@@ -20,6 +20,7 @@ from coutil.sheet import workroom_html, workroom_pdf
 from helpers.altering import alterer_of, base_of, client_of
 from helpers.making_samples import tube
 from helpers.pdf_reading import drawn_paths, pages, texts
+from helpers.whole import whole_style
 
 FINDINGS = (
     Finding("seam", "Side seam", 0.02, 0.5, "mm", Verdict.PASS, ("side_front",), "They meet."),
@@ -278,3 +279,13 @@ def test_a_style_without_cups_or_foam_has_a_sheet_too() -> None:
     assert "foam" not in text
     assert "For the wearer" not in text
     assert "Bone plan" in text
+
+
+def test_a_whole_style_names_both_sides() -> None:
+    style = whole_style(altered().style)
+    both = replace(altered(), style=style)
+    text = workroom_html(both, (), plan_making(style, style.base_chart, USUAL), (), "cm")
+
+    assert "Bone plan, all panels" in text
+    assert "Cup seam: inner cup, left to outer cup, left" in text
+    assert "both sides" not in text

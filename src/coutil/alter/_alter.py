@@ -20,13 +20,13 @@ from coutil.pattern import Fit, Level, Piece, Style, with_notches
 
 
 class Alterer:
-    """A base made ready once (laid out, its energy factored) and altered to as many clients as wanted."""
+    """A base made ready once (laid out, its linear rows taken out) and altered to as many clients as wanted."""
 
     def __init__(self, base: Style) -> None:
         with one_thread():
             self.layout = lay_out(base)
             self.stages = Stages(self.layout)
-            _ = self.layout.flexibility
+            self.stages.make_ready()
 
     def alter(self, client: Chart, wishes: Wishes | None = None) -> Alteration:
         """The altered style with its plan; raises BadInput for missing readings or unknown overrides.

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from coutil.curves import Curve, turning_runs
+from coutil.curves import turnings
 from coutil.pattern import CupRule, Piece, Role, Style
 
 # A run that turns less cannot be seen on paper.
@@ -39,11 +39,6 @@ def _turn_to_foot(piece: Piece, cup: CupRule) -> float:
     foot = curve.start if curve.start[1] < curve.end[1] else curve.end
     dx, dy = foot - curve.points[3 * mark.knot]
     return abs(math.degrees(math.atan2(dx, -dy)))
-
-
-def turnings(curve: Curve) -> tuple[float, ...]:
-    """Degrees that each run of the curve turns, in order; left positive."""
-    return tuple(run.turning_deg for run in turning_runs(curve))
 
 
 def visible_runs(turned: Iterable[float], least_deg: float = RUN_DEG) -> tuple[int, ...]:

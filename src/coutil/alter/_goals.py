@@ -4,14 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from coutil.alter._layout import EdgeSlots, Layout
 from coutil.alter._plan import Move
-from coutil.alter._rows import CRADLE_SLIP, END_SLIP, HEIGHT_SLIP, LEVEL_SLIP, SIDE_SLIP, CrossRow, LengthRow, LinearRow, Row
+from coutil.alter._rows import (
+    CRADLE_SLIP,
+    END_SLIP,
+    HEIGHT_SLIP,
+    LEVEL_SLIP,
+    SIDE_SLIP,
+    CrossRow,
+    LengthRow,
+    LinearRow,
+    Row,
+)
 from coutil.alter._structure import chain_spans, place_in_chain
-from coutil.pattern import CupRule, EdgeRef, KnotRef, Piece, PointRef, Role
+from coutil.pattern import CupRule, EdgeRef, Piece, PointRef, Role
 
 # Corners are compared with levels by height; knots lie on their level within this.
 HEIGHT_TOLERANCE_MM = 5.0
@@ -28,6 +39,22 @@ class Goals:
     depth: float | None = None
     upper: float | None = None
     cradle: dict[tuple[str, str], float] = field(default_factory=dict)
+
+    @cached_property
+    def _by_edge(self) -> dict[tuple[str, str, str], list[tuple[str, Move]]]:
+        found: dict[tuple[str, str, str], list[tuple[str, Move]]] = {}
+        for key, move in self.moves:
+            found.setdefault((move.piece, move.edge, move.kind), []).append((key, move))
+        return found
+
+    @cached_property
+    def known_rises(self) -> dict[tuple[str, str, int], tuple[float, str]]:
+        """What `raised` found, by piece, edge and knot: rows, level lines and notes all ask for it."""
+        return {}
+
+    def moves_of(self, slots: EdgeSlots, kind: str) -> Sequence[tuple[str, Move]]:
+        """The moves of one kind that name the edge, with their rows' keys, in order."""
+        return self._by_edge.get((slots.piece, slots.edge.name, kind), ())
 
 
 def level_rows(layout: Layout, goals: Goals) -> list[Row]:
@@ -53,7 +80,7 @@ def _hard_heights(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) 
 
 def _soft_heights(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -> Iterable[Row]:
     cup = layout.style.sharing.cup
-    for knot in _height_knots(piece, slots):
+    for knot in _height_knots(slots):
         if cup is not None and _is_free_cup_corner(cup, piece, slots, knot):
             continue
         node = int(slots.positions[knot])
@@ -63,9 +90,9 @@ def _soft_heights(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) 
         yield LinearRow(keys or f"{piece.name} heights", "structure", ((node, 1, 1.0),), height, slip)
 
 
-def _height_knots(piece: Piece, slots: EdgeSlots) -> list[int]:
-    marked = {mark.at.knot for mark in piece.level_marks if mark.at.edge == slots.edge.name}
-    return sorted(marked | {0, len(slots.positions) - 1})
+def _height_knots(slots: EdgeSlots) -> list[int]:
+    last = len(slots.positions) - 1
+    return [knot for knot, level in enumerate(slots.marked) if level is not None or knot in (0, last)]
 
 
 def _height_slip(piece: Piece, slots: EdgeSlots, knot: int) -> float:
@@ -92,19 +119,24 @@ def _is_free_cup_corner(cup: CupRule, piece: Piece, slots: EdgeSlots, knot: int)
 
 def line_height(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, knot: int) -> float:
     """Height in mm of the level line that a marked knot belongs to, after the plan; the knot's own otherwise."""
-    own = mark_level(piece, slots.edge.name, knot)
+    own = slots.marked[knot]
     base = piece.levels[own] if own is not None else float(layout.nodes[slots.positions[knot], 1])
     return base + raised(layout, goals, piece, slots, knot)[0]
 
 
 def raised(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, knot: int) -> tuple[float, str]:
     """How far the plan raises a knot (mm), and the keys of the rows that do."""
-    own = mark_level(piece, slots.edge.name, knot)
+    place = (slots.piece, slots.edge.name, knot)
+    if place not in goals.known_rises:
+        goals.known_rises[place] = _raised(layout, goals, piece, slots, knot)
+    return goals.known_rises[place]
+
+
+def _raised(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, knot: int) -> tuple[float, str]:
+    own = slots.marked[knot]
     start = piece.levels[own] if own is not None else float(layout.nodes[slots.positions[knot], 1])
     total, keys = 0.0, []
-    for key, move in goals.moves:
-        if move.kind != "upwards" or (move.piece, move.edge) != (piece.name, slots.edge.name):
-            continue
+    for key, move in goals.moves_of(slots, "upwards"):
         if _lifts(piece, slots, knot, move, start):
             total += move.amount
             keys.append(key)
@@ -112,8 +144,7 @@ def raised(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, knot: i
 
 
 def _lifts(piece: Piece, slots: EdgeSlots, knot: int, move: Move, height: float) -> bool:
-    ends = (slots.edge.curve.start[1], slots.edge.curve.end[1])
-    top_knot = 0 if ends[0] > ends[1] else len(slots.positions) - 1
+    top_knot = len(slots.positions) - 1 if slots.rises else 0
     if move.level == TOP:
         return knot == top_knot
     if move.level == HEM:
@@ -123,18 +154,12 @@ def _lifts(piece: Piece, slots: EdgeSlots, knot: int, move: Move, height: float)
     return move.level in piece.levels and height >= piece.levels[move.level] - HEIGHT_TOLERANCE_MM
 
 
-def mark_level(piece: Piece, edge: str, knot: int) -> str | None:
-    """The level marked at that knot, or None."""
-    at = KnotRef(edge, knot)
-    return next((mark.level for mark in piece.level_marks if mark.at == at), None)
-
-
 # --- sideways ----------------------------------------------------------------------------------------------
 
 
 def outward(slots: EdgeSlots) -> float:
     """+1 where outwards is towards larger x: on an anticlockwise outline, an edge that runs up."""
-    return 1.0 if slots.edge.curve.end[1] >= slots.edge.curve.start[1] else -1.0
+    return 1.0 if slots.rises else -1.0
 
 
 def width_rows(layout: Layout, goals: Goals) -> list[Row]:
@@ -159,14 +184,14 @@ def _vertical_place(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots
 
 def _seam_places(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -> Iterable[Row]:
     last = len(slots.positions) - 1
-    for knot in sorted({*_height_knots(piece, slots)}):
-        level = nearest_level(layout, piece, slots, knot)
+    for knot in _height_knots(slots):
+        level = slots.nearest[knot]
         amount, keys = sideways(goals, piece, slots, level)
         key = keys or f"{piece.name}.{slots.edge.name}"
         node = int(slots.positions[knot])
         x = _base_x(layout, piece, slots, knot) + outward(slots) * amount
         if knot in (0, last):
-            slip = END_SLIP if mark_level(piece, slots.edge.name, knot) is None else 0.0
+            slip = END_SLIP if slots.marked[knot] is None else 0.0
             yield LinearRow(key, "structure" if slip else "plan", ((node, 0, 1.0),), x, slip)
             continue
         height = line_height(layout, goals, piece, slots, knot)
@@ -176,28 +201,17 @@ def _seam_places(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -
 def _base_x(layout: Layout, piece: Piece, slots: EdgeSlots, knot: int) -> float:
     """x at which the base's edge crosses the level itself; its knot may have slipped by tenths of a millimetre."""
     x, y = layout.nodes[slots.positions[knot]]
-    own = mark_level(piece, slots.edge.name, knot)
+    own = slots.marked[knot]
     if own is None or knot in (0, len(slots.positions) - 1):
         return float(x)
     along, across = layout.nodes[slots.tangents[knot]]
     return float(x - along / across * (y - piece.levels[own]))
 
 
-def nearest_level(layout: Layout, piece: Piece, slots: EdgeSlots, knot: int) -> str | None:
-    """The level whose amount a knot takes: its own, or the nearest one marked on the edge (carried on parallel)."""
-    marks = [mark for mark in piece.level_marks if mark.at.edge == slots.edge.name]
-    if not marks:
-        return None
-    height = layout.nodes[slots.positions[knot], 1]
-    return min(marks, key=lambda mark: abs(layout.nodes[slots.positions[mark.at.knot], 1] - height)).level
-
-
 def sideways(goals: Goals, piece: Piece, slots: EdgeSlots, level: str | None) -> tuple[float, str]:
     """Outward amount at a level (mm) and the keys of the rows it comes from."""
     total, keys = 0.0, []
-    for key, move in goals.moves:
-        if move.kind != "sideways" or (move.piece, move.edge) != (piece.name, slots.edge.name):
-            continue
+    for key, move in goals.moves_of(slots, "sideways"):
         if move.level is None or move.level == level:
             total += move.amount
             keys.append(key)

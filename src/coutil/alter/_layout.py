@@ -6,15 +6,16 @@ along every edge and keeps every edge smooth by construction.  Neighbouring edge
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Hashable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coutil.curves import Curve
-from coutil.pattern import Edge, Piece, PointRef, Role, Style
+from coutil.pattern import Edge, LevelMark, Piece, PointRef, Role, Style
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -31,10 +32,23 @@ STRAIGHT_STIFFNESS = 0.001
 # How strongly a soft edge spreads a change of its curvature evenly, so that an arc stays an arc.
 EVENNESS = 1.0
 
+# A span this uneven is a hairpin: lengths may be met by it, but no seam can be sewn.  Alterations that can be sewn
+# keep above 0.15, most above 0.6.
+LEAST_EVENNESS = 0.05
+# Sets of rows, and groups of variables, that are remembered for a base.
+MOST_KEPT = 200
+_T = np.linspace(0.0, 1.0, 17)
+# Velocity at places along a span, by the three legs of its control polygon.
+PLACES = 3 * np.stack(((1 - _T) ** 2, 2 * (1 - _T) * _T, _T**2), axis=1)
+
 
 @dataclass(frozen=True, slots=True)
 class EdgeSlots:
-    """Where an edge's numbers live: nodes of its knots' positions and tangents, its spans and control points."""
+    """Where an edge's numbers live: nodes of its knots' positions and tangents, its spans and control points.
+
+    `marked` is the level marked at each knot, or None; `nearest` the level marked on the edge that is nearest in
+    height to each, or None where none is; `rises` where the edge ends no lower than it starts.
+    """
 
     piece: str
     edge: Edge
@@ -43,6 +57,20 @@ class EdgeSlots:
     widths: Floats
     first_span: int
     first_point: int
+    marked: tuple[str | None, ...]
+    nearest: tuple[str | None, ...]
+    rises: bool
+
+
+
+class Kept(dict[Hashable, Any]):
+    """A dictionary that forgets the oldest entry when it is full: rows of their own kind come with odd clients."""
+
+    def __setitem__(self, key: Hashable, value: Any) -> None:
+        """Keep a value."""
+        if len(self) >= MOST_KEPT and key not in self:
+            self.pop(next(iter(self)), None)
+        super().__setitem__(key, value)
 
 
 @dataclass(frozen=True)
@@ -60,9 +88,41 @@ class Layout:
     energy: Floats
 
     @cached_property
-    def flexibility(self) -> Floats:
-        """Inverse of the energy matrix, (N, N): how far the nodes move under unit pulls."""
-        return np.asarray(np.linalg.inv(self.energy))
+    def span_nodes(self) -> Ints:
+        """Nodes of every span, (spans, 4): start, its tangent, end, its tangent."""
+        rows = [
+            np.stack((s.positions[:-1], s.tangents[:-1], s.positions[1:], s.tangents[1:]), axis=1)
+            for s in self.edges.values()
+        ]
+        return np.concatenate(rows)
+
+    @cached_property
+    def span_widths(self) -> Floats:
+        """Parameter width of every span, (spans,)."""
+        return np.concatenate([slots.widths for slots in self.edges.values()])
+
+    @cached_property
+    def levers(self) -> Floats:
+        """How far a control point moves at most for each number of z (2N,): a third of the width for a tangent."""
+        levers = np.ones(len(self.nodes))
+        for slots in self.edges.values():
+            widths = slots.widths
+            levers[slots.tangents] = np.maximum(np.append(widths, 0.0), np.insert(widths, 0, 0.0)) / 3
+        return np.tile(levers, 2)
+
+    def is_folded(self, z: Floats) -> bool:
+        """Whether a displacement (2N,) folds some span to a hairpin that the base has not."""
+        moved = self.points + self.to_points @ z.reshape(2, -1).T
+        return bool((_evenness(moved[self.span_points]) < self._least_evenness).any())
+
+    @cached_property
+    def _least_evenness(self) -> Floats:
+        return np.minimum(LEAST_EVENNESS, 0.5 * _evenness(self.points[self.span_points]))
+
+    @cached_property
+    def condensed(self) -> Kept:
+        """What was worked out for one set of rows, whatever they want: kept, as every client needs the same."""
+        return Kept()
 
     def slots(self, piece: str, edge: str) -> EdgeSlots:
         """The numbers of one edge."""
@@ -76,29 +136,33 @@ class Layout:
         """Node of a knot's tangent on that edge."""
         return int(self.slots(ref.piece, ref.edge).tangents[ref.knot])
 
-    def moved(self, shift: Floats) -> Style:
-        """The style with its nodes displaced by `shift` (N, 2)."""
+    @cached_property
+    def _starts(self) -> tuple[Ints, Ints]:
+        """The first control point of every edge, and the last one of the edge before it on its piece."""
+        first, before = [], []
+        for piece in self.style.pieces:
+            own = [self.edges[piece.name, edge.name] for edge in piece.edges]
+            first += [slots.first_point for slots in own]
+            before += [slots.first_point + 3 * len(slots.widths) for slots in (own[-1], *own[:-1])]
+        return np.array(first), np.array(before)
+
+    def moved(self, shift: Floats, pieces: Container[str] | None = None) -> Style:
+        """The style with its nodes displaced by `shift` (N, 2): all pieces, or only the named ones."""
         points = self.points + self.to_points @ shift
-        pieces = {piece.name: self._moved_piece(piece, points) for piece in self.style.pieces}
-        return self.style.with_pieces(pieces)
-
-    def _moved_piece(self, piece: Piece, points: Floats) -> Piece:
-        curves = {}
-        for edge in piece.edges:
-            slots = self.edges[piece.name, edge.name]
-            count = 3 * (len(slots.positions) - 1) + 1
-            curves[edge.name] = Curve(points[slots.first_point : slots.first_point + count])
-        return piece.with_curves(_closed(piece, curves))
-
-
-def _closed(piece: Piece, curves: dict[str, Curve]) -> dict[str, Curve]:
-    """Let each edge start exactly where the one before it ends: rounding would leave 1e-13 mm."""
-    closed = {}
-    for before, edge in zip((piece.edges[-1], *piece.edges[:-1]), piece.edges, strict=True):
-        points = curves[edge.name].points.copy()
-        points[0] = curves[before.name].points[-1]
-        closed[edge.name] = Curve(points)
-    return closed
+        # Each edge starts exactly where the one before it ends: rounding would leave 1e-13 mm.
+        first, before = self._starts
+        points[first] = points[before]
+        moved = [slots for slots in self.edges.values() if pieces is None or slots.piece in pieces]
+        bounds = [(slots.first_point, slots.first_point + 3 * len(slots.widths) + 1) for slots in moved]
+        found = zip(moved, Curve.cut_from(points, bounds), strict=True)
+        curves = {(slots.piece, slots.edge.name): curve for slots, curve in found}
+        return self.style.with_pieces(
+            {
+                piece.name: piece.with_curves({edge.name: curves[piece.name, edge.name] for edge in piece.edges})
+                for piece in self.style.pieces
+                if pieces is None or piece.name in pieces
+            }
+        )
 
 
 def lay_out(style: Style) -> Layout:
@@ -123,24 +187,29 @@ class _Builder:
         corners = [self._node(edge.curve.start) for edge in piece.edges]
         for i, edge in enumerate(piece.edges):
             after = corners[(i + 1) % len(corners)]
-            self._add_edge(piece.name, edge, corners[i], after)
+            self._add_edge(piece, edge, corners[i], after)
 
     def _node(self, value: Floats) -> int:
         self.nodes.append(np.asarray(value, dtype=np.float64))
         return len(self.nodes) - 1
 
-    def _add_edge(self, piece: str, edge: Edge, start: int, end: int) -> None:
+    def _add_edge(self, piece: Piece, edge: Edge, start: int, end: int) -> None:
         curve = edge.curve
+        marks = [mark for mark in piece.level_marks if mark.at.edge == edge.name]
+        marked = {mark.at.knot: mark.level for mark in reversed(marks)}
         inner = [self._node(knot) for knot in curve.knots[1:-1]]
         tangents = [self._node(tangent) for tangent in knot_tangents(curve)]
-        self.edges[piece, edge.name] = EdgeSlots(
-            piece,
+        self.edges[piece.name, edge.name] = EdgeSlots(
+            piece.name,
             edge,
             np.array([start, *inner, end]),
             np.array(tangents),
             np.diff(curve.parameters),
             self.spans,
             self.n_points,
+            tuple(marked.get(knot) for knot in range(len(curve.knots))),
+            tuple(_nearest(curve, marks, knot) for knot in range(len(curve.knots))),
+            bool(curve.end[1] >= curve.start[1]),
         )
         self.points.append(curve.points)
         self.spans += curve.n_spans
@@ -159,6 +228,18 @@ class _Builder:
             span_points[slots.first_span : slots.first_span + spans] = first[:, None] + np.arange(4)
         points = np.concatenate(self.points)
         return Layout(style, self.edges, np.array(self.nodes), points, to_points, span_points, energy)
+
+
+def _evenness(spans: Floats) -> Floats:
+    """The least speed of each span (m, 4, 2) as a part of its mean one: 1 for an even run, 0 at a cusp."""
+    velocities = PLACES @ np.diff(spans, axis=1)
+    speeds = np.hypot(velocities[..., 0], velocities[..., 1])
+    return np.asarray(speeds.min(axis=1) / np.maximum(speeds.mean(axis=1), 1e-12))
+
+
+def _nearest(curve: Curve, marks: list[LevelMark], knot: int) -> str | None:
+    heights = curve.knots[:, 1]
+    return min(marks, key=lambda mark: abs(heights[mark.at.knot] - heights[knot])).level if marks else None
 
 
 def knot_tangents(curve: Curve) -> Floats:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from coutil.alter._goals import Goals, nearest_level, outward, raised, sideways
+from coutil.alter._goals import Goals, outward, raised, sideways
 from coutil.alter._layout import EdgeSlots, Floats, Layout
 from coutil.alter._plan import TruingNote
 from coutil.alter._solve import Solution
@@ -29,16 +29,13 @@ def truing_notes(layout: Layout, goals: Goals, solution: Solution) -> tuple[Trui
 
 
 def _beyond_plan(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots, shift: Floats) -> float:
-    worst = 0.0
-    on_seam = slots.edge.role in (Role.PANEL_SEAM, Role.SIDE_SEAM, Role.CENTRE, Role.CLOSURE)
-    for knot, node in enumerate(slots.positions):
-        planned = np.zeros(2)
-        if on_seam:
-            level = nearest_level(layout, piece, slots, knot)
-            planned[0] = outward(slots) * sideways(goals, piece, slots, level)[0]
-            planned[1] = raised(layout, goals, piece, slots, knot)[0]
-        worst = max(worst, float(np.hypot(*(shift[node] - planned))))
-    return worst
+    beyond = shift[slots.positions]
+    if slots.edge.role in (Role.PANEL_SEAM, Role.SIDE_SEAM, Role.CENTRE, Role.CLOSURE):
+        way = outward(slots)
+        for knot, level in enumerate(slots.nearest):
+            beyond[knot, 0] -= way * sideways(goals, piece, slots, level)[0]
+            beyond[knot, 1] -= raised(layout, goals, piece, slots, knot)[0]
+    return float(np.hypot(beyond[:, 0], beyond[:, 1]).max())
 
 
 def _note(piece: Piece, edge: str, moved: float) -> TruingNote:

@@ -63,7 +63,7 @@ class Planner:
             return
         moved = replace(decided, moves=spread(decided.amount))
         warnings = row_warnings(self.rules.caps, self.base, moved)
-        self.rows.append(replace(moved, warnings=(*moved.warnings, *warnings)))
+        self.rows.append(replace(moved, warnings=(*moved.warnings, *warnings)) if warnings else moved)
 
     def _decided(self, row: PlanRow) -> PlanRow:
         override = self._overrides.get(row.key)
@@ -202,7 +202,8 @@ class Planner:
                 row = self._level_row(f"curves_{name}_{part}", "curves", title, level, part, wanted, reason)
                 carried = (name, *self._carried_levels(name))
                 rooms = self._rooms(name, shares, wanted)
-                self.add(self._limited(row, shares, rooms), partial(self._shared, shares=shares, levels=carried, rooms=rooms))
+                spread = partial(self._shared, shares=shares, levels=carried, rooms=rooms)
+                self.add(self._limited(row, shares, rooms), spread)
 
     def _rooms(self, level: str, shares: Sequence[EdgeShare], wanted: float) -> list[float]:
         """What each edge can still take at that level before its seam leans too far, mm."""
@@ -217,8 +218,9 @@ class Planner:
         if abs(kept - row.wanted) < NOTHING_MM:
             return row
         cap = self.rules.caps.slope_refuses
-        warning = f"no seam may lean by more than {cap:.0f} degrees, so {abs(row.wanted - kept):.1f} mm a side stay missing"
-        return replace(row, amount=kept, warnings=(f"{warning}: {ADVICE}",))
+        missing = f"{abs(row.wanted - kept):.1f} mm a side stay missing"
+        warning = f"no seam may lean by more than {cap:.0f} degrees, so {missing}: {ADVICE}"
+        return replace(row, amount=kept, warnings=(warning,))
 
 
     def _shares_at(self, level: str, part: str) -> tuple[EdgeShare, ...]:
@@ -324,7 +326,8 @@ class Planner:
         if row.decision or not last:
             return row
         factor = self.sides_of_body if row.group in ("curves", "centre") else 1
-        return replace(row, remainder=factor * (row.wanted - row.amount))
+        remainder = factor * (row.wanted - row.amount)
+        return replace(row, remainder=remainder) if remainder != row.remainder else row
 
     def _order(self, level: LevelDifference) -> GirthOrder:
         if level.level.measure != "waist":

@@ -21,6 +21,8 @@ from coutil.pattern import allowance_of
 PLACES = np.linspace(0.0, 1.0, 9)
 # A hollow keeps its radius this much above its allowance: 2 mm are required, half a millimetre is for the pencil.
 HOLLOW_MM = 2.5
+# A curve that stands still has no bend; mm a parameter.
+STANDING = 1e-9
 # A wave is drawn out a little further than flat, so that what is left of it cannot be seen.
 STRAIGHTER = 2e-5
 
@@ -58,7 +60,8 @@ def curvatures(spans: Floats) -> Floats:
     turns = np.diff(edges, axis=1)
     bend = 6 * ((1 - t) * turns[:, None, 0] + t * turns[:, None, 1])
     speed = np.hypot(velocity[..., 0], velocity[..., 1])
-    return np.asarray((velocity[..., 0] * bend[..., 1] - velocity[..., 1] * bend[..., 0]) / np.maximum(speed, 1e-9) ** 3)
+    across = velocity[..., 0] * bend[..., 1] - velocity[..., 1] * bend[..., 0]
+    return np.asarray(across / np.maximum(speed, STANDING) ** 3)
 
 
 def _drawn(layout: Layout) -> Iterator[tuple[tuple[str, str], EdgeSlots]]:

@@ -6,6 +6,7 @@ the square of the slip in mm that is allowed for.  Angle rows count 100 mm for a
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -38,6 +39,11 @@ class LinearRow:
     target: float
     slip: float = 0.0
 
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.terms, self.slip)
+
 
 @dataclass(frozen=True, slots=True)
 class CrossRow:
@@ -51,6 +57,11 @@ class CrossRow:
     target: float
     slip: float = 0.0
 
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.position, self.tangent, self.slip)
+
 
 @dataclass(frozen=True, slots=True)
 class LengthRow:
@@ -61,6 +72,11 @@ class LengthRow:
     spans: tuple[tuple[int, float], ...]
     target: float
     slip: float = 0.0
+
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.spans, self.slip)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +89,11 @@ class AngleRow:
     target: float
     slip: float = 0.0
 
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.tangents, self.slip)
+
 
 @dataclass(frozen=True, slots=True)
 class DistanceRow:
@@ -84,6 +105,11 @@ class DistanceRow:
     second: int
     target: float
     slip: float = 0.0
+
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.first, self.second, self.slip)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +124,11 @@ class CollinearRow:
     is_tangent: bool
     slip: float = 0.0
 
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.node, self.start, self.end, self.is_tangent, self.slip)
+
 
 @dataclass(frozen=True, slots=True)
 class CurvatureRow:
@@ -109,6 +140,11 @@ class CurvatureRow:
     place: float
     target: float
     slip: float = 0.0
+
+    @property
+    def form(self) -> Hashable:
+        """All but what it wants and is called."""
+        return (self.span, self.place, self.slip)
 
 
 Row = LinearRow | CrossRow | LengthRow | AngleRow | DistanceRow | CollinearRow | CurvatureRow

@@ -7,27 +7,30 @@ goes as far as no new hollow appears in the cup's lower edges.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from coutil.alter._condensed import condense
 from coutil.alter._cup_shape import cup_is_sound, cup_state
+from coutil.alter._depth import greatest_part
 from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
 from coutil.alter._layout import Floats, Layout
 from coutil.alter._plan import Move, Plan, PlanRow
 from coutil.alter._redraw import look_at, redraw_rows
-from coutil.alter._rows import CurvatureRow, Row
+from coutil.alter._rows import CurvatureRow, LengthRow, Row
 from coutil.alter._solve import Solution, solve
 from coutil.alter._structure import seam_length_rows, sewing_rows, structure_rows
-from coutil.alter._truing import solve_surely
+from coutil.alter._system import by_kind, row_set
+from coutil.alter._truing import as_pairs, solve_surely
 from coutil.curves import span_lengths
 from coutil.pattern import CupRule, Style
 
-# Halvings of the remaining change of cup depth: the last one is below a tenth of a millimetre for any body.
-DEPTH_HALVINGS = 8
 # An edge is drawn again at most so often.
 REDRAWINGS = 6
+# The row that holds the cup seam below the bust point.
+CUP_DEPTH = "cup_depth"
 # A rest smaller than this is met.
 DEPTH_MET_MM = 0.05
 
@@ -60,6 +63,21 @@ class Stages:
             return []
         seam = next(seam for seam in self.layout.style.seams if seam.name == self.cup.cradle_seam)
         return seam_length_rows(self.layout, seam)
+
+    def make_ready(self) -> None:
+        """Take the linear rows out of both sets of rows that clients need, before the first client comes."""
+        for rows in self._base_rows():
+            condense(self.layout, row_set(self.layout, by_kind(rows)))
+
+    def _base_rows(self) -> Iterator[list[Row]]:
+        """The rows of the stages, for the base's own figures."""
+        if self.cup is None:
+            yield self.rows(Goals())
+            return
+        depth, upper = self._cup_lengths(self.cup)
+        held = {edge: self._edge_length(edge, None) for edge in self._panel_cradle_edges()}
+        yield self.rows(Goals((), depth, upper), cradle_free=True)
+        yield self.rows(Goals((), depth, upper, held))
 
     def rows(self, goals: Goals, cradle_free: bool = False) -> list[Row]:
         """All rows for these goals; `cradle_free` leaves out that cup and panels agree on the cradle."""
@@ -135,24 +153,31 @@ class Stages:
     def _with_depth(self, goals: Goals, change: float) -> Staged:
         """Release the cup's depth: the whole change, or the last part of it that keeps the cup sound."""
         assert goals.depth is not None
-        whole = self._finished(replace(goals, depth=goals.depth + change), 0.0)
-        if abs(change) < DEPTH_MET_MM or self._is_sound(whole):
+        base = goals.depth
+        whole = self._finished(replace(goals, depth=base + change), 0.0)
+        if abs(change) < DEPTH_MET_MM or self._is_sound(whole.solution):
             return whole
-        best, low, high = self._finished(goals, change), 0.0, 1.0
-        for _ in range(DEPTH_HALVINGS):
-            middle = 0.5 * (low + high)
-            tried = self._finished(replace(goals, depth=goals.depth + middle * change), (1.0 - middle) * change)
-            if self._is_sound(tried):
-                best, low = tried, middle
-            else:
-                high = middle
-        return best
 
-    def _is_sound(self, staged: Staged) -> bool:
-        if not staged.solution.is_met or self.cup is None or self.base_cup is None:
-            return staged.solution.is_met
-        style = moved_style(self.layout, staged.solution.z)
+        def at(part: float, near: Solution | None) -> Solution:
+            return solve_surely(self.layout, rows_with_depth(whole.rows, base + part * change), near)
+
+        part, solution = greatest_part(whole.solution, at, self._is_sound)
+        rows = tuple(rows_with_depth(whole.rows, base + part * change))
+        return Staged(solution, rows, (1.0 - part) * change, replace(goals, depth=base + part * change))
+
+    def _is_sound(self, solution: Solution) -> bool:
+        if not solution.is_met or self.cup is None or self.base_cup is None:
+            return solution.is_met
+        cups = (self.cup.inner, self.cup.outer)
+        style = self.layout.moved(as_pairs(self.layout, solution.z), cups)
         return cup_is_sound(self.cup, self.base_cup, cup_state(style, self.cup))
+
+
+def rows_with_depth(rows: Sequence[Row], depth: float) -> list[Row]:
+    """The rows with another length of the cup seam below the bust point, mm."""
+    return [
+        replace(row, target=depth) if row.key == CUP_DEPTH and isinstance(row, LengthRow) else row for row in rows
+    ]
 
 
 def names_cradle(row: PlanRow) -> bool:

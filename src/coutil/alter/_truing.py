@@ -31,9 +31,12 @@ def all_rows(layout: Layout, goals: Goals, point_deg: float = POINT_DEG) -> list
     ]
 
 
-def solve_surely(layout: Layout, rows: Sequence[Row]) -> Solution:
-    """Solve at once, and in growing numbers of parts where that does not arrive."""
-    solution = solve(layout, rows)
+def solve_surely(layout: Layout, rows: Sequence[Row], near: Solution | None = None) -> Solution:
+    """Solve at once, and in growing numbers of parts where that does not arrive.
+
+    `near` is a solution of the same rows for other wishes, to start from.
+    """
+    solution = solve(layout, rows) if near is None else solve(layout, rows, near.z, near.pulls)
     for parts in GRADUAL_PARTS:
         if solution.is_met:
             break

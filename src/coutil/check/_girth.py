@@ -133,11 +133,16 @@ def _allowed(case: Case) -> float:
     """A millimetre, or by how much the base is tighter between its own levels."""
     if case.base is None:
         return GIRTH_MM
-    names = body_levels(case.base)
+    base = case.base
+    return base.remembered("narrower than its levels", lambda: _own_narrowness(base))
+
+
+def _own_narrowness(base: Spread) -> float:
+    names = body_levels(base)
     if len(names) < 2:
         return GIRTH_MM
-    own = {name: girth(case.base, name).full for name in names}
-    found = _tightest(case.base, names, own)
+    own = {name: girth(base, name).full for name in names}
+    found = _tightest(base, names, own)
     return GIRTH_MM if found is None else max(GIRTH_MM, found[1])
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from coutil.check._case import Case
 from coutil.check._findings import Finding
@@ -51,7 +52,8 @@ def check_straight(case: Case) -> tuple[Finding, ...]:
 
 def check_cusps(case: Case) -> tuple[Finding, ...]:
     """No edge turns back on itself or has a corner inside."""
-    places = [(piece, edge) for piece, edge, place in case.shape.edges() if _has_cusp(case.shape, place)]
+    broken = _broken(case.shape)
+    places = [(piece, edge) for piece, edge, place in case.shape.edges() if broken[place].any()]
     first = f"The {edge_title(places[0][0], places[0][1].name)} has a corner inside: redraw it." if places else ""
     said = ("Every edge is smooth from corner to corner.", first)
     pieces = once(piece.name for piece, _ in places)
@@ -110,11 +112,13 @@ def _widest_gap(shape: Shape, piece: Piece) -> float:
 
 def _polyline(shape: Shape, piece: Piece) -> Floats:
     """The outline within 0.02 mm: the places already looked at, or as many more as a strong bend needs."""
-    place = shape.spread.piece_place(piece.name)
-    bend = 6 * math.sqrt(2) * np.abs(np.diff(shape.spread.spans[place], n=2, axis=1)).max()
-    if bend / (8 * LOOKS**2) <= FLAT_MM:
-        return np.asarray(shape.points[place, :-1].reshape(-1, 2))
-    return np.concatenate([edge.curve.flatten(FLAT_MM)[:-1] for edge in piece.edges])
+    parts = []
+    for edge in piece.edges:
+        place = shape.spread.place(piece.name, edge.name)
+        bend = 6 * math.sqrt(2) * np.abs(np.diff(shape.spread.spans[place], n=2, axis=1)).max()
+        seen = bend / (8 * LOOKS**2) <= FLAT_MM
+        parts.append(shape.points[place, :-1].reshape(-1, 2) if seen else edge.curve.flatten(FLAT_MM)[:-1])
+    return np.concatenate(parts)
 
 
 def _deviations(shape: Shape) -> Iterator[tuple[float, Piece, Edge]]:
@@ -133,12 +137,11 @@ def _leanings(shape: Shape) -> Iterator[tuple[float, Piece, Edge]]:
             yield float(np.ptp(shape.points[place][..., 0])), piece, edge
 
 
-def _has_cusp(shape: Shape, place: slice) -> bool:
-    """A turn back within a span, or a corner at a knot inside the edge."""
-    turns = np.degrees(np.abs(shape.turns[place]))
-    speed = np.hypot(shape.velocity[place][..., 0], shape.velocity[place][..., 1])
-    stands = np.isnan(shape.curvature[place][:, 1:-1]).any() or speed.max() == 0.0
-    return bool(stands or turns[:, :-1].max() > TURN_BACK_DEG or turns[:, -1].max() > CORNER_DEG)
+def _broken(shape: Shape) -> NDArray[np.bool_]:
+    """Spans that turn back or stand still, and those with a corner to the next one of their edge, (s,)."""
+    turns = np.degrees(np.abs(shape.turns))
+    stands = np.isnan(shape.curvature[:, 1:-1]).any(axis=1)
+    return np.asarray(stands | (turns[:, :-1].max(axis=1) > TURN_BACK_DEG) | (turns[:, -1] > CORNER_DEG))
 
 
 def _hollows(shape: Shape) -> Iterator[tuple[float, Piece, Edge]]:
@@ -162,8 +165,6 @@ def _turns_back(shape: Shape, edge: Edge, place: slice) -> bool:
 
 
 def _set_out(shape: Shape, edge: Edge, place: slice) -> Floats:
-    points, ahead = (_each_once(found[place]) for found in (shape.points, shape.velocity))
-    speed = np.hypot(ahead[:, 0], ahead[:, 1])
-    moving = speed > CLOSED_MM
-    outward = np.stack((ahead[moving, 1], -ahead[moving, 0]), axis=1) / speed[moving, None]
-    return np.asarray(points[moving] + allowance_of(edge) * outward)
+    line = _each_once(shape.points[place] + allowance_of(edge) * shape.outward[place])
+    moving = ~np.isnan(line[:, 0])
+    return line if moving.all() else line[moving]

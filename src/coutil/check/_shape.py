@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,9 @@ LOOKS = 32
 # A handle shorter than this part of the span's size gives no direction and no curvature.
 NO_SPEED = 1e-6
 
+# A speed below this, mm over a whole span, is a stop.
+STANDS_MM = 1e-3
+
 # Turning by less between two places is rounding.
 NO_TURN = 1e-9
 
@@ -28,7 +32,7 @@ _SPEED = 3 * np.stack((_S * _S, 2 * _S * _T, _T * _T), axis=1)
 _BEND = 6 * np.stack((_S, _T), axis=1)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Shape:
     """Per span (s) and place (p): points and velocities (s, p, 2), curvature (s, p) in 1/mm, not a number at a cusp.
 
@@ -42,6 +46,13 @@ class Shape:
     curvature: Floats
     turns: Floats
 
+    @cached_property
+    def outward(self) -> Floats:
+        """Unit normals to the right of each place, (s, p, 2), out of an anticlockwise outline; no number at a stop."""
+        speed = np.hypot(self.velocity[..., 0], self.velocity[..., 1])
+        speed[speed <= STANDS_MM] = np.nan
+        return np.stack((self.velocity[..., 1] / speed, -self.velocity[..., 0] / speed), axis=2)
+
     def edges(self) -> Iterator[tuple[Piece, Edge, slice]]:
         """Every edge with its piece and its spans."""
         for piece in self.spread.style.pieces:
@@ -50,7 +61,11 @@ class Shape:
 
 
 def shape_of(spread: Spread) -> Shape:
-    """Look at all edges of a style at once."""
+    """Look at all edges of a style at once; a style looked at before is remembered."""
+    return spread.remembered("shape", lambda: _looked_at(spread))
+
+
+def _looked_at(spread: Spread) -> Shape:
     velocity = _SPEED @ np.diff(spread.spans, axis=1)
     bend = _BEND @ np.diff(spread.spans, n=2, axis=1)
     speed = np.hypot(velocity[..., 0], velocity[..., 1])

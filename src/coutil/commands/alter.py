@@ -61,16 +61,19 @@ def base_for(base: str, chart: Chart) -> Style:
 def write_job(done: Job, folder: Path) -> None:
     """The files of a finished job."""
     from coutil import job
-    from coutil.files import write_text
+    from coutil.files import write_texts
     from coutil.pattern import style_to_json
     from coutil.tables import chart_csv, checks_csv
 
     unit = done.order.unit
-    write_text(folder / "result.json", job.result_text(done))
-    write_text(folder / "style.json", style_to_json(done.alteration.style))
-    write_text(folder / "chart.csv", chart_csv(done.alteration.plan, unit))
-    write_text(folder / "checks.csv", checks_csv(done.findings, unit))
-    write_text(folder / "overview.svg", job.overview_text(done.alteration))
+    texts = {
+        "result.json": job.result_text(done),
+        "style.json": style_to_json(done.alteration.style),
+        "chart.csv": chart_csv(done.alteration.plan, unit),
+        "checks.csv": checks_csv(done.findings, unit),
+        "overview.svg": job.overview_text(done.alteration),
+    }
+    write_texts(folder, texts)
 
 
 def show_job(done: Job) -> None:

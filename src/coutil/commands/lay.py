@@ -87,9 +87,9 @@ def command(file: Path, out: Path, seconds: int, kept: Path | None, unit: Screen
     from coutil.files import read_bytes
 
     order = order_in(file, unit, **options)
-    with looking(seconds if kept is None else 0) as watch:
+    with looking(seconds if kept is None else 0, unit) as watch:
         laid = _laid(order, seconds, watch) if kept is None else _again(order, read_bytes(kept))
-    write_lay(laid, out, unit)
+    write_lay(laid, order.style, out, unit)
     show_lay(laid.plan, unit)
     click.echo(f"Written to {out}.")
     if watch.stopped.is_set():
@@ -175,8 +175,8 @@ def fixed_in(path: Path, layers: tuple[str, ...], unit: Unit) -> tuple[Placement
         raise BadInput(f"{path}: {error}") from error
 
 
-def write_lay(laid: Laid, folder: Path, unit: Unit) -> None:
-    """The plan's files, named after the layers it lays."""
+def write_lay(laid: Laid, style: Style, folder: Path, unit: Unit) -> None:
+    """The plan's files, named after the layers it lays; the page names whom the pattern is for."""
     from coutil.commands._names import file_stem
     from coutil.files import write_bytes
     from coutil.lay_job import lay_files
@@ -184,7 +184,8 @@ def write_lay(laid: Laid, folder: Path, unit: Unit) -> None:
 
     layers = dict.fromkeys(part.layer for part in laid.parts)
     stem = file_stem(" ".join(("lay", *layers)))
-    for ending, content in lay_files(laid, Heading(), unit).items():
+    heading = Heading(style.base_chart.name, style.base_chart.taken)
+    for ending, content in lay_files(laid, heading, unit).items():
         write_bytes(folder / f"{stem}{ending}", content)
 
 
@@ -200,27 +201,31 @@ def show_lay(plan: LayPlan, unit: Unit) -> None:
 
 
 @contextmanager
-def looking(seconds: int) -> Iterator[Watch]:
+def looking(seconds: int, unit: Unit) -> Iterator[Watch]:
     """Shows how long is still looked and how short the lay is by now; the first Ctrl-C ends the looking alone."""
     stopped = threading.Event()
     with _interrupts(stopped):
         if not seconds or not sys.stderr.isatty():
             yield Watch(lambda _: None, lambda _: None, stopped)
             return
-        with _bar(seconds) as (report, tick):
+        with _bar(seconds, unit) as (report, tick):
             yield Watch(report, tick, stopped)
 
 
 @contextmanager
-def _bar(seconds: int) -> Iterator[tuple[Callable[[LayPlan], None], Callable[[float], None]]]:
+def _bar(seconds: int, unit: Unit) -> Iterator[tuple[Callable[[LayPlan], None], Callable[[float], None]]]:
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    from coutil.measure import format_length
 
     columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
         task = shown.add_task("Laying", total=seconds)
         yield (
-            lambda plan: shown.update(task, description=f"Laying: {plan.length / 10:.1f} cm, {plan.use:.1f} %"),
+            lambda plan: shown.update(
+                task, description=f"Laying: {format_length(plan.length, unit)}, {plan.use:.1f} %"
+            ),
             lambda gone: shown.update(task, completed=min(gone, seconds)),
         )
 

@@ -2,15 +2,17 @@
 
 from coutil.curves._curve import Curve
 from coutil.curves._fit import fit_through
+from coutil.curves._hermite_lengths import HermiteLengths
 from coutil.curves._lengths import span_lengths, span_lengths_and_gradient
 from coutil.curves._queries import Closest, Crossing
 from coutil.curves._splines import hermite_c2, join, length_gradient, smooth_through
-from coutil.curves._turning import Run, turning_runs
+from coutil.curves._turning import Run, turning_runs, turnings
 
 __all__ = [
     "Closest",
     "Crossing",
     "Curve",
+    "HermiteLengths",
     "Run",
     "fit_through",
     "hermite_c2",
@@ -20,4 +22,5 @@ __all__ = [
     "span_lengths",
     "span_lengths_and_gradient",
     "turning_runs",
+    "turnings",
 ]

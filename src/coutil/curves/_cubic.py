@@ -163,8 +163,8 @@ def inflections(span: Floats) -> tuple[float, ...]:
     The numerator x'y'' - y'x'' of a cubic is a quadratic in t.  Its Bernstein form comes from the cross
     products of the control polygon's three legs: (a x b, a x c / 2, b x c).
     """
-    a, b, c = np.diff(span, axis=0)
-    ab, ac, bc = float(cross(a, b)), float(cross(a, c)) / 2, float(cross(b, c))
+    (ax, ay), (bx, by), (cx, cy) = (span[1:] - span[:-1]).tolist()
+    ab, ac, bc = ax * by - ay * bx, (ax * cy - ay * cx) / 2, bx * cy - by * cx
     return quadratic_roots(ab - 2 * ac + bc, 2 * (ac - ab), ab)
 
 

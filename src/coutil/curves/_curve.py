@@ -38,6 +38,8 @@ BEYOND_END_MM = 1e-6
 # Two knots closer along the curve than this are one.
 SAME_KNOT_MM = 1e-9
 
+_FOUR = np.arange(4)
+
 # Where a handle has no length the curvature is read this far inside the span, as a part of its parameter.
 STEP_INSIDE = 1e-4
 
@@ -94,6 +96,28 @@ class Curve:
         given = numbers(spans)
         return cls(np.concatenate((given[:, :3].reshape(-1, 2), given[-1:, 3])))
 
+    @classmethod
+    def cut_from(cls, points: Floats, bounds: Sequence[tuple[int, int]]) -> list[Self]:
+        """Curves that are stretches (first point, past the last) of one array, which is checked at one go.
+
+        The array is copied once.  Raises BadCurve as for single curves.
+        """
+        whole = np.array(points, dtype=float)
+        whole.setflags(write=False)
+        if not np.isfinite(whole).all():
+            return [cls(whole[start:stop]) for start, stop in bounds]
+        return [cls._unchecked(whole[start:stop]) for start, stop in bounds]
+
+    @classmethod
+    def _unchecked(cls, points: Floats) -> Self:
+        """Of finite points that nobody can write to; those that need a second look are looked at."""
+        if len(points) < 4 or len(points) % 3 != 1 or points[0].tolist() == points[-1].tolist():
+            return cls(points)
+        curve = cls.__new__(cls)
+        object.__setattr__(curve, "points", points)
+        object.__setattr__(curve, "_known", {})
+        return curve
+
     def __eq__(self, other: object) -> bool:
         """Equal when every point is exactly equal."""
         if not isinstance(other, Curve):
@@ -127,7 +151,7 @@ class Curve:
     @property
     def spans(self) -> Floats:
         """The four control points of each span, shape (n, 4, 2)."""
-        return self.points[np.add.outer(np.arange(0, 3 * self.n_spans, 3), np.arange(4))]
+        return np.asarray(self.points[3 * np.arange(self.n_spans)[:, None] + _FOUR])
 
     @property
     def length(self) -> float:

@@ -29,9 +29,9 @@ MOST_STEPS = 60
 
 _ABSCISSAE, _GAUSS = np.polynomial.legendre.leggauss(NODES)
 _T = 0.5 * (_ABSCISSAE + 1)
-_WEIGHTS = 0.5 * _GAUSS
-# Bernstein derivative at the nodes as one matrix: dB/dt = _SLOPES @ control points, shape (24, 4).
-_SLOPES = np.stack(
+WEIGHTS = 0.5 * _GAUSS
+# Bernstein derivative at the nodes as one matrix: dB/dt = SLOPES @ control points, shape (24, 4).
+SLOPES = np.stack(
     (
         -3 * (1 - _T) ** 2,
         3 * (1 - _T) ** 2 - 6 * (1 - _T) * _T,
@@ -40,10 +40,10 @@ _SLOPES = np.stack(
     ),
     axis=1,
 )
-_SLOPES_ACROSS = np.ascontiguousarray(_SLOPES.T)
-_WEIGHTED_SLOPES = np.ascontiguousarray(_WEIGHTS[:, None] * _SLOPES)
+_SLOPES_ACROSS = np.ascontiguousarray(SLOPES.T)
+_WEIGHTED_SLOPES = np.ascontiguousarray(WEIGHTS[:, None] * SLOPES)
 # Keeps 0 / 0 out of the gradient of a span that is a single point; no real speed is as small.
-_LEAST_SPEED = 1e-150
+LEAST_SPEED = 1e-150
 # Control points of the first and the second half of a span, as matrices on its four points.
 _FIRST_HALF = np.array([[8, 0, 0, 0], [4, 4, 0, 0], [2, 4, 2, 0], [1, 3, 3, 1]]) / 8
 _SECOND_HALF = np.ascontiguousarray(_FIRST_HALF[::-1, ::-1])
@@ -61,7 +61,7 @@ def span_lengths(spans: Floats) -> Floats:
     x *= x
     y *= y
     x += y
-    return np.asarray(np.sqrt(x, out=x) @ _WEIGHTS)
+    return np.asarray(np.sqrt(x, out=x) @ WEIGHTS)
 
 
 def span_lengths_and_gradient(spans: Floats) -> tuple[Floats, Floats]:
@@ -74,8 +74,8 @@ def span_lengths_and_gradient(spans: Floats) -> tuple[Floats, Floats]:
     speed = x * x
     speed += y * y
     np.sqrt(speed, out=speed)
-    lengths = speed @ _WEIGHTS
-    np.maximum(speed, _LEAST_SPEED, out=speed)
+    lengths = speed @ WEIGHTS
+    np.maximum(speed, LEAST_SPEED, out=speed)
     x /= speed
     y /= speed
     gradient = np.empty(spans.shape)
@@ -162,7 +162,7 @@ def parameters_at(spans: Floats, lengths: Floats, along: Floats, tolerance: floa
             break
         low, high = np.where(excess < 0, t, low), np.where(excess > 0, t, high)
         speed = np.linalg.norm(derivatives(spans, t), axis=1)
-        step = t - excess / np.maximum(speed, _LEAST_SPEED)
+        step = t - excess / np.maximum(speed, LEAST_SPEED)
         newton = np.where((step > low) & (step < high), step, 0.5 * (low + high))
         t = np.where(far, newton, t)
     return t

@@ -201,9 +201,6 @@ def polyline(spans: Floats, tolerance: float) -> Floats:
     """
     bends = 6 * np.linalg.norm(np.diff(spans, n=2, axis=1), axis=2).max(axis=1)
     counts = np.maximum(1, np.ceil(np.sqrt(bends / (8 * tolerance)))).astype(int)
-    parts = [_sampled(span, int(count)) for span, count in zip(spans, counts, strict=True)]
-    return np.concatenate((spans[:1, 0], *parts))
-
-
-def _sampled(span: Floats, count: int) -> Floats:
-    return points_on_each(span, np.arange(1, count + 1) / count)
+    owner = np.repeat(np.arange(len(spans)), counts)
+    step = np.arange(len(owner)) - (np.cumsum(counts) - counts)[owner] + 1
+    return np.concatenate((spans[:1, 0], points_on(spans[owner], step / counts[owner])))

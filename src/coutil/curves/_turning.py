@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-
-import numpy as np
+from typing import NamedTuple
 
 from coutil.curves._cubic import (
+    NO_SPEED,
     Floats,
     arriving_direction,
-    cross,
-    derivatives,
     inflections,
-    is_moving,
     leaving_direction,
 )
 from coutil.curves._curve import Curve
@@ -40,50 +38,93 @@ def turning_runs(curve: Curve, samples_per_span: int = 8) -> tuple[Run, ...]:
     counts as turning without length, the reversal at a cusp is not counted.  A straight stretch belongs to
     no run and separates none of one sign.
     """
-    pieces = [piece for k in range(curve.n_spans) for piece in _pieces(curve, k, samples_per_span)]
-    runs: list[Run] = []
-    for piece in pieces:
-        if abs(piece.turning_deg) <= NO_TURN_DEG:
-            continue
-        if runs and runs[-1].turning_deg * piece.turning_deg > 0:
-            runs.append(_merged(runs.pop(), piece))
-        else:
-            runs.append(piece)
-    return tuple(runs)
+    return tuple(
+        Run(
+            _along(curve, *run[0].start),
+            _along(curve, *run[-1].end),
+            sum(piece.turning_deg for piece in run),
+        )
+        for run in _runs(curve, samples_per_span)
+    )
 
 
-def _merged(first: Run, second: Run) -> Run:
-    return Run(first.start_along, second.end_along, first.turning_deg + second.turning_deg)
+def turnings(curve: Curve, samples_per_span: int = 8) -> tuple[float, ...]:
+    """The turning of each of `turning_runs`, degrees, without where they lie: no length has to be measured."""
+    return tuple(sum(piece.turning_deg for piece in run) for run in _runs(curve, samples_per_span))
 
 
-def _pieces(curve: Curve, k: int, samples: int) -> list[Run]:
+class _Piece(NamedTuple):
+    """A part of one span without inflection, or the corner at its start; places are span and parameter."""
+
+    start: tuple[int, float]
+    end: tuple[int, float]
+    turning_deg: float
+
+
+def _runs(curve: Curve, samples: int) -> list[list[_Piece]]:
+    """Pieces that turn, neighbours of one sign together."""
+    runs: list[list[_Piece]] = []
+    spans = curve.spans
+    for k in range(len(spans)):
+        for piece in _pieces(spans, k, samples):
+            if abs(piece.turning_deg) <= NO_TURN_DEG:
+                continue
+            if runs and runs[-1][-1].turning_deg * piece.turning_deg > 0:
+                runs[-1].append(piece)
+            else:
+                runs.append([piece])
+    return runs
+
+
+def _along(curve: Curve, k: int, t: float) -> float:
+    return float(curve.knot_lengths[k + int(t)]) if t in (0.0, 1.0) else curve.along_of(k, t)
+
+
+def _pieces(spans: Floats, k: int, samples: int) -> Iterator[_Piece]:
     """The corner at the span's start, then the span divided at its inflections."""
-    span = curve.spans[k]
-    stops = (0.0, *inflections(span), 1.0)
-    along = [curve.along_of(k, t) for t in stops]
-    turning = [_turning(span, a, b, samples) for a, b in pairwise(stops)]
-    pieces = [Run(a, b, turned) for (a, b), turned in zip(pairwise(along), turning, strict=True)]
-    return [_corner(curve, k), *pieces]
+    if k:
+        yield _Piece((k, 0.0), (k, 0.0), _corner(spans[k - 1], spans[k]))
+    stops = (0.0, *inflections(spans[k]), 1.0)
+    for a, b in pairwise(stops):
+        yield _Piece((k, a), (k, b), _turning(spans[k], a, b, samples))
 
 
-def _corner(curve: Curve, k: int) -> Run:
-    along = float(curve.knot_lengths[k])
-    if k == 0:
-        return Run(along, along, 0.0)
-    arriving, leaving = arriving_direction(curve.spans[k - 1], 1.0), leaving_direction(curve.spans[k], 0.0)
-    return Run(along, along, _angle(arriving, leaving))
+def _corner(before: Floats, after: Floats) -> float:
+    """Degrees turned at the knot between two spans."""
+    into, out = (before[3] - before[2]).tolist(), (after[1] - after[0]).tolist()
+    if math.hypot(*into) > _least_speed(before) and math.hypot(*out) > _least_speed(after):
+        return _angle(*into, *out)
+    return _angle(*arriving_direction(before, 1.0), *leaving_direction(after, 0.0))
+
+
+def _least_speed(span: Floats) -> float:
+    """A derivative, or a handle, that is shorter has no direction that can be trusted."""
+    x, y = span[:, 0].tolist(), span[:, 1].tolist()
+    return NO_SPEED * float(max(*(abs(value - x[0]) for value in x), *(abs(value - y[0]) for value in y)))
 
 
 def _turning(span: Floats, start: float, end: float, samples: int) -> float:
     """Degrees between two parameters; a cusp, whose reversal has no side, can only lie at an inflection."""
-    steps = np.linspace(start, end, samples + 1)
-    velocities = derivatives(np.broadcast_to(span, (len(steps), 4, 2)), steps)
-    if is_moving(span, velocities).all():
-        return sum(_angle(a, b) for a, b in pairwise(velocities))
+    steps = [start + (end - start) * i / samples for i in range(samples)] + [end]
+    velocities = _velocities(span, steps)
+    least = _least_speed(span)
+    if all(math.hypot(x, y) > least for x, y in velocities):
+        return sum(_angle(*a, *b) for a, b in pairwise(velocities))
     return sum(
-        _angle(leaving_direction(span, a), arriving_direction(span, b)) for a, b in pairwise(steps.tolist())
+        _angle(*leaving_direction(span, a), *arriving_direction(span, b)) for a, b in pairwise(steps)
     )
 
 
-def _angle(a: Floats, b: Floats) -> float:
-    return math.degrees(math.atan2(float(cross(a, b)), float(a @ b)))
+def _velocities(span: Floats, steps: Sequence[float]) -> list[tuple[float, float]]:
+    """The derivative at each step: plain numbers, as an array of nine brings nothing."""
+    (ax, ay), (bx, by), (cx, cy) = (3 * (span[1:] - span[:-1])).tolist()
+    found = []
+    for t in steps:
+        u = 1 - t
+        a, b, c = u * u, 2 * u * t, t * t
+        found.append((a * ax + b * bx + c * cx, a * ay + b * by + c * cy))
+    return found
+
+
+def _angle(ax: float, ay: float, bx: float, by: float) -> float:
+    return math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by))

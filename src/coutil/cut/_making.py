@@ -151,9 +151,17 @@ def _hardware(
     holes = sum(line.count * line.sides for line in eyelets)
     found += [Hardware("eyelets with washers", None, holes)] if holes else []
     found += [] if lace is None else [Hardware("lace", None, 1, lace.length)]
-    tapes = [part for part in parts if part.grain == "tape"]
-    found += [Hardware(part.name, part.width, None, part.count * part.length) for part in tapes]
+    found += _tape_stock(parts)
     return tuple(found)
+
+
+def _tape_stock(parts: Sequence[SmallPart]) -> list[Hardware]:
+    """Tapes by name and width, in all."""
+    stock: dict[tuple[str, float], float] = {}
+    for part in parts:
+        if part.grain == "tape":
+            stock[part.name, part.width] = stock.get((part.name, part.width), 0.0) + part.count * part.length
+    return [Hardware(name, width, None, length) for (name, width), length in stock.items()]
 
 
 def _bone_stock(bones: Sequence[Bone]) -> list[Hardware]:

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from coutil.cut._order import Cloth, Construction, OrderOptions
 from coutil.cut._widths import OUTER_ROLES, Allowances
 from coutil.errors import BadInput
-from coutil.pattern import Layer, Piece, Role, Style
+from coutil.pattern import Layer, Piece, Role, Seam, Style
 
 # Turn of cloth at sewn edges and at the garment's edges, mm (common practice): layers by construction.
 TURNS: Mapping[Construction, Mapping[str, tuple[float, float]]] = MappingProxyType(
@@ -48,7 +48,8 @@ def ordered_style(style: Style, options: OrderOptions) -> Style:
     )
     ordered = replace(layered, layers=turned)
     if options.closure == "busk" and not opens_in_front(style):
-        return replace(ordered, pieces=tuple(_opened(piece) for piece in ordered.pieces))
+        seams = tuple(seam for seam in style.seams if not _is_front_centre(style, seam))
+        return replace(ordered, pieces=tuple(_opened(piece) for piece in ordered.pieces), seams=seams)
     return ordered
 
 
@@ -124,6 +125,12 @@ def _opened(piece: Piece) -> Piece:
         for edge in piece.edges
     )
     return replace(piece, edges=edges, centre_cut=None)
+
+
+def _is_front_centre(style: Style, seam: Seam) -> bool:
+    """Whether the seam joins the two sides of the front of a whole style, where a busk parts them."""
+    pieces = [(style.piece(ref.piece), ref.edge) for ref in (*seam.a, *seam.b)]
+    return all(piece.part == "front" and piece.edge(edge).role is Role.CENTRE for piece, edge in pieces)
 
 
 def _require_layers(style: Style, options: OrderOptions) -> None:

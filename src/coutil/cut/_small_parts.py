@@ -24,6 +24,8 @@ BINDING_SPARE = 1.10
 # The panel behind the lacing reaches this far under each edge (common practice: 40 to 50).
 PANEL_UNDER_MM = 45.0
 SEAM_MM = 10.0
+# Tapes that differ by less than a hundredth of a millimetre are alike: sums of widths carry rounding.
+TAPE_DECIMALS = 2
 # A tape's end is caught in the closure's facing.
 TAPE_TURN_MM = 15.0
 # A closure that turns back at least this far is its own facing.
@@ -107,7 +109,7 @@ def casings_of(style: Style, options: OrderOptions) -> Casings:
 def _tapes(style: Style, options: OrderOptions) -> Iterator[SmallPart]:
     if not options.waist_tape:
         return
-    tapes = waist_tapes(style, options)
+    tapes = [round(length, TAPE_DECIMALS) for length in waist_tapes(style, options)]
     for length in dict.fromkeys(tapes):
         note = f"{options.tape_short:g} mm short on each half; a turning of {TAPE_TURN_MM:g} mm at each end"
         cut = length + 2 * TAPE_TURN_MM

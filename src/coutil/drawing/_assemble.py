@@ -130,8 +130,14 @@ def _levels(pieces: Sequence[Piece], marks: Marks) -> tuple[Level, ...]:
     heights = waist_heights(pieces)
     cupped = any(edge.role is Role.CUP_SEAM for piece in pieces for edge in piece.edges)
     stated = marks.levels or {}
+    carried = level_names(pieces)
+    for name in stated:
+        if name not in carried:
+            raise BadInput(
+                f"The marks file has level {name}, which no piece carries: draw it over a piece, or drop it."
+            )
     levels = []
-    for name in [*stated, *(name for name in level_names(pieces) if name not in stated)]:
+    for name in [*stated, *(name for name in carried if name not in stated)]:
         if name in stated:
             levels.append(Level(name, stated[name].depth, stated[name].measure))
             continue

@@ -59,10 +59,13 @@ def with_nodes_at(
 ) -> tuple[Floats, Bools, list[int]]:
     """The closed run with a node at each point, and those nodes; raises BadInput for a point off the outline."""
     run, kinds = spans, np.asarray(flat, dtype=bool)
+    places = []
     for point, name in zip(points, what, strict=True):
+        place = point
         if _node_near(run, point) is None:
-            run, kinds = _divided(run, kinds, point, name)
-    nodes = [_node_near(run, point) for point in points]
+            run, kinds, place = _divided(run, kinds, point, name)
+        places.append(place)
+    nodes = [_node_near(run, place) for place in places]
     return run, kinds, [node for node in nodes if node is not None]
 
 
@@ -72,7 +75,7 @@ def _node_near(spans: Floats, point: Point) -> int | None:
     return nearest if away[nearest] <= SAME_NODE_MM else None
 
 
-def _divided(spans: Floats, flat: Bools, point: Point, name: str) -> tuple[Floats, Bools]:
+def _divided(spans: Floats, flat: Bools, point: Point, name: str) -> tuple[Floats, Bools, Point]:
     curve = Curve.from_spans(spans)
     found = curve.closest(point)
     if found.distance > OFF_OUTLINE_MM:
@@ -81,11 +84,12 @@ def _divided(spans: Floats, flat: Bools, point: Point, name: str) -> tuple[Float
             "correct the place, which counts from the piece's origin."
         )
     divided, knot = curve.with_knot_at(found.along)
-    # The new node takes the place of the point on the outline; where a node was there already nothing changes.
+    # Where a node was there already nothing changes.
     kinds = np.insert(flat, knot, flat[knot - 1]) if divided.n_spans > curve.n_spans else flat
     spans = divided.spans.copy()
     spans[-1, 3] = spans[0, 0]
-    return spans, kinds
+    x, y = divided.knots[knot].tolist()
+    return spans, kinds, (x, y)
 
 
 def _node_places(spans: Floats) -> tuple[Floats, float]:

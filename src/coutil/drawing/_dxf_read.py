@@ -7,6 +7,7 @@ Layers follow the open interchange practice (ASTM D6673, AAMA): 1 boundary, 2 tu
 from __future__ import annotations
 
 import io
+import logging
 import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
@@ -58,6 +59,10 @@ def read_dxf(data: bytes, scale: float = 1.0) -> Drawing:
 def _document(data: bytes) -> Document:
     import ezdxf
 
+    log = logging.getLogger("ezdxf")
+    if not log.handlers:
+        # What the library notices about a file is not for the maker's screen.
+        log.addHandler(logging.NullHandler())
     text = data.decode("utf-8-sig", "surrogateescape").replace("\r\n", "\n")
     return ezdxf.read(io.StringIO(text))  # type: ignore[attr-defined]
 

@@ -37,10 +37,10 @@ def gather(drawing: Drawing) -> Found:
     sorted_out = _by_kind(labelled)
     plain, strokes = _loose(sorted_out["loose"], remarks)
     levels = [*(_level(line, label) for line, label in sorted_out["level"]), *strokes]
-    loops = [*_outlines(sorted_out["outline"]), *_edge_loops(sorted_out["edge"]), *plain]
+    loops = [*_outlines(sorted_out["outline"]), *_edge_loops(sorted_out["edge"], remarks), *plain]
     loops = _named_by_words(drawing.texts, _moderate(_without_small(loops)))
     loops = _with_turns(drawing, _without_doubles(loops, remarks))
-    _require_loops(loops)
+    _require_loops(loops, remarks)
     remarks += [
         f"A gap of {loop.gap:.2f} mm in the outline of {loop.piece or loop.where} was closed."
         for loop in loops
@@ -75,10 +75,11 @@ def _moderate(loops: list[Loop]) -> list[Loop]:
     return loops
 
 
-def _require_loops(loops: Sequence[Loop]) -> None:
+def _require_loops(loops: Sequence[Loop], remarks: Sequence[str]) -> None:
     if not loops:
+        open_lines = [remark.rstrip(".") for remark in remarks if "belong" in remark][:1]
         raise BadInput(
-            "No closed outline was found on the drawing: "
+            f"No closed outline was found on the drawing{' (' + open_lines[0] + ')' if open_lines else ''}: "
             "draw each piece as one closed line, or as edges whose ends meet within 0.5 mm."
         )
     if len(loops) > MOST_PIECES:
@@ -178,7 +179,7 @@ def _loop(joined: Joined, piece: str, where: str, word: str = "") -> Loop:
     return Loop(piece, joined.spans, joined.flat, where, word=word, gap=joined.gap)
 
 
-def _edge_loops(labelled: Sequence[Labelled]) -> Iterator[Loop]:
+def _edge_loops(labelled: Sequence[Labelled], remarks: list[str]) -> Iterator[Loop]:
     """Edges of one piece joined to its outline."""
     by_piece: dict[str, list[Labelled]] = defaultdict(list)
     for line, label in labelled:
@@ -187,7 +188,18 @@ def _edge_loops(labelled: Sequence[Labelled]) -> Iterator[Loop]:
         if piece:
             yield from _loops_of_piece(piece, edges)
         else:
-            yield from (_with_edges("", joined, edges) for joined in join_lines([e for e, _ in edges]) if joined.closed)
+            yield from _loops_without_piece(edges, remarks)
+
+
+def _loops_without_piece(edges: Sequence[Labelled], remarks: list[str]) -> Iterator[Loop]:
+    """Named lines of no piece are edges where they close, and else no part of the pattern."""
+    for joined in join_lines([line for line, _ in edges]):
+        if joined.closed:
+            yield _with_edges("", joined, edges)
+        else:
+            gap = math.dist(joined.spans[0, 0], joined.spans[-1, 3])
+            name = edges[joined.members[0]][1].name
+            remarks.append(f"The line {name!r:.60} belongs to no closed outline: it is open by {gap:.2f} mm.")
 
 
 def _loops_of_piece(piece: str, edges: Sequence[Labelled]) -> Iterator[Loop]:

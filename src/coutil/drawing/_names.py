@@ -103,7 +103,7 @@ def _special(piece: str, thing: str) -> Label | None:
     plain = _COPY.sub("", thing)
     if plain in ("grain", "mirror"):
         return Label("grain" if plain == "grain" else "mirror", piece)
-    if plain == "bust_point":
+    if plain.rstrip("0123456789") == "bust_point":
         return Label("mark", piece, "bust_point")
     for word, kind in (("level_", "level"), ("mark_", "mark"), ("notch", "other"), ("text", "other")):
         if thing.startswith(word):

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field
 
 from coutil.drawing._arcs import Span, endpoint_arc, line_span, quadratic_span
+from coutil.drawing._svg_units import number_of
 from coutil.drawing._values import MOST_NODES
 from coutil.errors import BadInput
 
@@ -67,7 +68,7 @@ class _Scanner:
         if found is None:
             raise self._fault()
         self.at = found.end()
-        return float(found[0])
+        return number_of(found[0], self.where)
 
     def _flag(self) -> float:
         self._skip()

@@ -13,6 +13,7 @@ from coutil.drawing._names import part_of_name
 from coutil.drawing._sketch import Sketch, SketchedEdge
 from coutil.drawing._sure import Guesses
 from coutil.drawing._values import Floats
+from coutil.errors import BadInput
 from coutil.pattern import Role
 
 UPRIGHT_MM = 0.5  # A centre or closure line drawn by hand may lean by this; it is then set upright.
@@ -57,6 +58,7 @@ def settle_roles(sketches: Sequence[Sketch], marks: Marks, sure: Guesses) -> Non
             if edge.role.is_vertical:
                 edge.straight = True
         _name_edges(sketch)
+        _apply_stated(sketch)
     for sketch in sketches:
         _set_upright(sketch)
 
@@ -105,6 +107,21 @@ def _name_edges(sketch: Sketch) -> None:
             name = f"{edge.role.value}_{numbers[edge.role]}"
         edge.name = name
         taken.add(name)
+
+
+def _apply_stated(sketch: Sketch) -> None:
+    """What a marks file says of edges whose names were only now given; raises BadInput for names that are none."""
+    known = {edge.name: edge for edge in sketch.edges}
+    for name, said in (sketch.stated.edges or {}).items():
+        if name not in known:
+            raise BadInput(
+                f"The marks file names edge {name} of piece {sketch.name}, which is not there: "
+                f"name one of {', '.join(known)}, or state where each edge begins."
+            )
+        edge = known[name]
+        edge.role = said.role or edge.role
+        edge.allowance = said.allowance
+        edge.straight = said.straight or (edge.role is not None and edge.role.is_vertical)
 
 
 def _middle_x(edge: SketchedEdge) -> float:

@@ -57,6 +57,7 @@ def propose_seams(pieces: Sequence[Piece], sure: Guesses) -> list[Seam]:
     seams: list[Seam] = []
     for role in PAIRED:
         seams += _paired([side for side in sides if side.edge.role is role], role.value, sure)
+    seams += _paired([side for side in sides if side.edge.role is Role.CENTRE], "centre_seam", sure, NOT_BESIDE)
     seams += _side_seams([side for side in sides if side.edge.role is Role.SIDE_SEAM], sure)
     seams += _cradle([side for side in sides if side.edge.role is Role.CRADLE], sure)
     _tell_unsewn(sides, seams, sure)
@@ -74,14 +75,14 @@ def _levels_along(piece: Piece, edge: Edge) -> dict[str, float]:
 # --- pairs -------------------------------------------------------------------------------------------------
 
 
-def _paired(sides: Sequence[_Side], stem: str, sure: Guesses) -> Iterator[Seam]:
-    """The best pairs first; each edge once."""
+def _paired(sides: Sequence[_Side], stem: str, sure: Guesses, most: float = math.inf) -> Iterator[Seam]:
+    """The best pairs first, each edge once; none that fits as ill as `most`, mm."""
     costs = sorted(
         ((_cost(a, b), i, j) for (i, a), (j, b) in combinations(enumerate(sides), 2) if a.piece is not b.piece),
     )
     free = set(range(len(sides)))
     for cost, i, j in costs:
-        if i in free and j in free and _difference(sides[i], sides[j]) <= LONGEST_DIFFERENCE_MM:
+        if cost < most and i in free and j in free and _difference(sides[i], sides[j]) <= LONGEST_DIFFERENCE_MM:
             rival = min((c for c, k, m in costs if (k, m) != (i, j) and {k, m} & {i, j}), default=math.inf)
             free -= {i, j}
             yield _pair(sides[i], sides[j], stem, rival - cost, sure)

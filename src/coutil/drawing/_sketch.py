@@ -211,7 +211,6 @@ def _edges(sketch: Sketch, sure: Guesses) -> list[SketchedEdge]:
         return _with_stated(_divided(spans, flat, nodes, list(stated)), sketch)
     if sketch.loop.edges:
         edges = _divided(spans, flat, list(sketch.loop.begins), list(sketch.loop.edges))
-        _require_stated_names(sketch, [edge.name for edge in edges])
         return _with_stated(edges, sketch)
     turns = _corners(sketch, spans, sure)
     return _with_stated(_divided(spans, flat, [turn.node for turn in turns], [""] * len(turns)), sketch)
@@ -222,15 +221,6 @@ def _require_nodes(piece: str, names: Sequence[str], nodes: Sequence[int]) -> No
         if nodes.count(node) > 1:
             other = names[nodes.index(node)]
             raise BadInput(f"Edges {other} and {names[k]} of piece {piece} begin at the same corner: correct one.")
-
-
-def _require_stated_names(sketch: Sketch, names: Sequence[str]) -> None:
-    for name in sketch.stated.edges or {}:
-        if name not in names:
-            raise BadInput(
-                f"The marks file names edge {name} of piece {sketch.name}, which the drawing does not: "
-                f"name one of {', '.join(n or 'unnamed' for n in names)}, or state where each edge begins."
-            )
 
 
 def _divided(spans: Floats, flat: Bools, nodes: Sequence[int], names: Sequence[str]) -> list[SketchedEdge]:

@@ -40,8 +40,8 @@ class _Place:
 
     @property
     def scale(self) -> float:
-        """The largest stretch of the transform, mm a unit."""
-        return float(np.linalg.norm(self.matrix[:, :2], 2))
+        """A bound of the transform's largest stretch, mm a unit."""
+        return float(np.sqrt((self.matrix[:, :2] ** 2).sum()))
 
 
 def read_svg(data: bytes, scale: float = 1.0) -> Drawing:
@@ -177,10 +177,12 @@ def _circle(run: Shape, matrix: Floats) -> tuple[float, float, float] | None:
 
 
 def _within(element: Element, place: _Place) -> _Place:
-    name = name_of(element)
-    where = _where(element, tag_of(element))
-    matrix = then(place.matrix, parse_transform(element.get("transform"), where))
-    return replace(place, matrix=matrix, names=(*place.names, name) if name else place.names)
+    name, said = name_of(element), element.get("transform")
+    names = (*place.names, name) if name else place.names
+    if said is None:
+        return replace(place, names=names)
+    matrix = then(place.matrix, parse_transform(said, _where(element, tag_of(element))))
+    return replace(place, matrix=matrix, names=names)
 
 
 def _nested(element: Element, place: _Place) -> _Place:

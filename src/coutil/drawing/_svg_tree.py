@@ -88,5 +88,5 @@ def _require_plain(data: bytes) -> None:
 
 
 def _in_words(error: etree.XMLSyntaxError) -> str:
-    text = str(error.msg or error).split(", line")[0].strip().rstrip(".")
+    text = " ".join(str(error.msg or error).split(", line")[0].split()).rstrip(".")
     return f"line {error.lineno or 1}, {text[:100]}"

@@ -23,6 +23,7 @@ _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _LENGTH = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z%]*)\s*")
 _STEP = re.compile(rf"\s*,?\s*([a-zA-Z]+)\s*\(((?:\s*{_NUMBER}\s*,?)*)\)\s*")
 MOST_STEPS = 1000
+LARGEST_NUMBER = 1e9  # No unit is so small that a drawing needs more.
 
 
 def mm_of(text: str, where: str) -> float:
@@ -31,7 +32,7 @@ def mm_of(text: str, where: str) -> float:
     unit = found[2].lower() if found else "?"
     if found is None or unit not in MM_PER:
         raise BadInput(f"{where} says {text[:30]!r}, which is no length in mm, cm, in, pt, pc or px: correct it.")
-    return float(found[1]) * MM_PER[unit]
+    return number_of(found[1], where) * MM_PER[unit]
 
 
 def units_of(text: str | None, where: str, default: float = 0.0) -> float:
@@ -43,7 +44,17 @@ def numbers_of(text: str, where: str) -> list[float]:
     """The numbers of a list; raises BadInput for anything else between them than blanks and commas."""
     if re.sub(_NUMBER, "", text).strip(", \t\r\n"):
         raise BadInput(f"{where} holds {text[:30]!r} where numbers belong: correct it.")
-    return [float(word) for word in re.findall(_NUMBER, text)]
+    return [number_of(word, where) for word in re.findall(_NUMBER, text)]
+
+
+def number_of(word: str, where: str) -> float:
+    """The number in a word; raises BadInput for one that no drawing can have."""
+    number = float(word)
+    if not abs(number) <= LARGEST_NUMBER:
+        raise BadInput(
+            f"{where[:1].upper()}{where[1:]} has {word[:20]}, which is no number a drawing can have: draw it anew."
+        )
+    return number
 
 
 def identity() -> Floats:
@@ -53,8 +64,11 @@ def identity() -> Floats:
 
 def then(outer: Floats, inner: Floats) -> Floats:
     """First `inner`, then `outer`."""
-    result = outer[:, :2] @ inner
-    result[:, 2] += outer[:, 2]
+    with np.errstate(over="ignore", invalid="ignore"):
+        result = outer[:, :2] @ inner
+        result[:, 2] += outer[:, 2]
+    if not (np.abs(result) <= LARGEST_NUMBER).all():
+        raise BadInput("The drawing's transforms stretch it beyond all measure: take them out, or save it anew.")
     return np.asarray(result)
 
 

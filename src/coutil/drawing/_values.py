@@ -16,7 +16,7 @@ Bools = NDArray[np.bool_]
 Point = tuple[float, float]
 
 LARGEST_DRAWING = 20_000_000  # Bytes; a whole pattern of 20 pieces has about 100,000.
-MOST_ELEMENTS = 50_000  # Lines, groups and copies together; a whole pattern has some hundreds.
+MOST_ELEMENTS = 20_000  # Lines, groups and copies together; a whole pattern has some hundreds.
 MOST_NODES = 100_000  # Of one path or a whole drawing; a whole pattern has some thousands.
 DEEPEST = 60  # Groups within groups.
 LARGEST_MM = 100_000.0  # A drawing wider than a hundred metres is in the wrong unit.
@@ -113,7 +113,7 @@ def _require_numbers(points: Floats, where: str) -> None:
     largest = float(np.abs(points).max(initial=0.0))
     if largest > LARGEST_MM:
         raise BadInput(
-            f"{_capital(where)} lies {largest / 1000:.0f} m from the drawing's corner: "
+            f"{_capital(where)} lies {largest / 1000:.3g} m from the drawing's corner: "
             "the drawing is in another unit than it says; state its scale."
         )
 

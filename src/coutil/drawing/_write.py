@@ -19,6 +19,7 @@ from coutil.pattern import Edge, Piece, Style
 
 GAP_MM = 30.0  # Between pieces, and round them.
 MARK_RADIUS_MM = 2.0
+TITLE_OVER_MM = 6.0
 LEVEL_OVER_MM = 5.0  # A level line is drawn beyond the piece by this on each side.
 DECIMALS = 6
 INTERNAL, GRAIN, DRILL = "8", "7", "13"
@@ -113,6 +114,11 @@ def _grain_ends(one: Piece, box: tuple[float, float, float, float]) -> Floats:
     return np.array([middle - half, middle + half])
 
 
+def _heading(box: tuple[float, float, float, float]) -> Floats:
+    """Where a piece's title begins: over its left end."""
+    return np.array([box[0], box[3] + TITLE_OVER_MM])
+
+
 # --- SVG ---------------------------------------------------------------------------------------------------
 
 
@@ -133,6 +139,8 @@ def _svg_piece(one: _Laid, height: float) -> Iterator[str]:
         yield f'<circle {_label(f"{name}.mark {mark.name}")} cx="{_n(x)}" cy="{_n(y)}" r="{_n(MARK_RADIUS_MM)}"/>'
     (x1, y1), (x2, y2) = down(_grain_ends(piece, one.bounds))
     yield f'<line {_label(f"{name}.grain")} x1="{_n(x1)}" y1="{_n(y1)}" x2="{_n(x2)}" y2="{_n(y2)}"/>'
+    x, y = down(_heading(one.bounds)[None])[0]
+    yield f'<text x="{_n(x)}" y="{_n(y)}" font-size="7" fill="black" stroke="none">{escape(piece.title)}</text>'
     yield "</g>"
 
 

@@ -44,10 +44,23 @@ def neighbour(piece: Piece, edge: str, corner: int) -> Edge:
 def interior_angle(spread: Spread, piece: Piece, corner: int) -> float:
     """Angle inside the cloth at a corner, degrees in 0..360; the outline runs anticlockwise."""
     before, after = edges_at(piece, corner)
-    arrives = -leaving(spread.spans[spread.place(piece.name, before.name)][-1, ::-1])
-    leaves = leaving(spread.spans[spread.place(piece.name, after.name)][0])
-    cross = arrives[0] * leaves[1] - arrives[1] * leaves[0]
-    return 180.0 - math.degrees(math.atan2(cross, float(arrives @ leaves)))
+    start, end = spread.remembered("end directions", lambda: _end_directions(spread))
+    ax, ay = end[spread.place(piece.name, before.name).stop - 1]
+    bx, by = start[spread.place(piece.name, after.name).start]
+    return 180.0 - math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by))
+
+
+def _end_directions(spread: Spread) -> tuple[list[list[float]], list[list[float]]]:
+    """The directions in which every span leaves its start and arrives at its end, [x, y]; not of unit length."""
+    return _leavings(spread.spans).tolist(), (-_leavings(spread.spans[:, ::-1])).tolist()
+
+
+def _leavings(spans: Floats) -> Floats:
+    """The direction in which each span of shape (m, 4, 2) leaves its first point, (m, 2)."""
+    directions = spans[:, 1] - spans[:, 0]
+    for i in np.flatnonzero(np.abs(directions).max(axis=1) <= NO_HANDLE_MM):
+        directions[i] = leaving(spans[i])
+    return directions
 
 
 def leaving(span: Floats) -> Floats:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -15,6 +16,9 @@ from coutil.pattern._values import EdgeRef, KnotRef, PointRef, Style
 
 Floats = NDArray[np.float64]
 Known = TypeVar("Known")
+
+# A base, what is altered from it, and some to spare.
+KEPT_STYLES = 8
 
 # Where a span and its two halves disagree by more, it is no gentle curve and is measured with care instead.
 SAME_LENGTH_MM = 1e-9
@@ -77,22 +81,51 @@ class Spread:
 
 
 def spread_out(style: Style | Spread) -> Spread:
-    """The style spread out; a spread is taken as it is."""
-    if isinstance(style, Spread):
-        return style
+    """The style spread out; a spread is taken as it is.
+
+    The styles spread out last are kept with what was measured on them: a base is measured for every client.
+    """
+    return style if isinstance(style, Spread) else _kept(_Itself(style))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Itself:
+    """A style known by being that very value: comparing its contents would take longer than spreading it out."""
+
+    style: Style
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Itself) and other.style is self.style
+
+    def __hash__(self) -> int:
+        return id(self.style)
+
+
+@lru_cache(maxsize=KEPT_STYLES)
+def _kept(itself: _Itself) -> Spread:
     places: dict[tuple[str, str], slice] = {}
     curves, start = [], 0
-    for piece in style.pieces:
+    for piece in itself.style.pieces:
         for edge in piece.edges:
             stop = start + edge.curve.n_spans
             places[piece.name, edge.name] = slice(start, stop)
             curves.append(edge.curve)
             start = stop
-    spans = np.concatenate([curve.spans for curve in curves])
+    spans = _spans_of([curve.points for curve in curves])
     lengths = _by_halves(spans)
     if lengths is None:
         lengths = np.concatenate([curve.span_lengths for curve in curves])
-    return Spread(style, spans, np.concatenate(([0.0], np.cumsum(lengths))), places)
+    return Spread(itself.style, spans, np.concatenate(([0.0], np.cumsum(lengths))), places)
+
+
+def _spans_of(points: list[Floats]) -> Floats:
+    """The spans (s, 4, 2) of curves given by their points, in order."""
+    starts: list[int] = []
+    before = 0
+    for own in points:
+        starts += range(before, before + len(own) - 1, 3)
+        before += len(own)
+    return np.asarray(np.concatenate(points)[np.array(starts)[:, None] + np.arange(4)])
 
 
 def _by_halves(spans: Floats) -> Floats | None:

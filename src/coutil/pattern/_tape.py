@@ -80,6 +80,10 @@ def measure_style(style: Style | Spread) -> dict[str, float]:
     (`bust_girth_left`): of girths, fronts, separation and upper edge that side's part, of all else what it measures.
     """
     spread = spread_out(style)
+    return dict(spread.remembered("measures", lambda: _measured(spread)))
+
+
+def _measured(spread: Spread) -> dict[str, float]:
     found = _read(spread)
     for side in SIDES if sides_of(spread.style) else ():
         one = spread_out(side_style(spread.style, side))

@@ -135,7 +135,9 @@ class Piece:
 
     def with_curves(self, curves: Mapping[str, Curve]) -> Piece:
         """The same piece with other curves under the same edge names."""
-        edges = tuple(replace(e, curve=curves.get(e.name, e.curve)) for e in self.edges)
+        edges = tuple(
+            Edge(e.name, curves.get(e.name, e.curve), e.role, e.straight, e.allowance) for e in self.edges
+        )
         return replace(self, edges=edges)
 
 

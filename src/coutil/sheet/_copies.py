@@ -134,7 +134,7 @@ def _copy(
     )
     turn = GRAIN_UPRIGHT - piece.grain_deg
     drawing = Recorder()
-    draw_piece(Moved(drawing, turned=turn), piece, drawn)
+    drawn = replace(drawn, usual=draw_piece(Moved(drawing, turned=turn), piece, drawn))
     outline = np.concatenate([flat(stroke) for stroke in drawing.strokes_in("stitching")])
     words = " ".join(cut_words(piece, layer, others))
     return Copy(piece, layer, words, drawn, turn, drawing, drawn_shape(drawing), outline)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.affinity import rotate
+from shapely.affinity import rotate, translate
 from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
@@ -35,14 +35,17 @@ LOOK_MM = 0.05
 LINE_STEP = 1.7
 
 # Tried in this order: a little smaller and level reads better than full size and upright.
-TRIES = ((1.0, 0.0), (0.8, 0.0), (1.0, 90.0), (0.8, 90.0))
+TRIES = ((1.0, 0.0), (0.8, 0.0), (1.0, 90.0), (0.8, 90.0), (0.65, 0.0), (0.65, 90.0), (0.55, 0.0), (0.55, 90.0))
+
+# A label that finds no room in one block is written in two or three, small.
+BLOCKS = (2, 3)
 SMALL_TRIES = ((0.65, 0.0), (0.65, 90.0), (0.5, 0.0), (0.5, 90.0))
 
 # Lines are broken at so many letters; where that finds no room, sooner, for a narrow panel.
 LINE_LETTERS = (30, 21)
 
-# A label that finds no room in one block is written in two, at worst in three.
-MOST_BLOCKS = 3
+# Far beyond every piece, mm.
+BEYOND_MM = 1e5
 
 # Places tried each way across the free room.
 PLACES = 32
@@ -56,12 +59,6 @@ class Place:
     middle: tuple[float, float]
     height: float
     angle: float
-
-    @property
-    def area(self) -> Floats:
-        """The room it takes, (m, 2)."""
-        turned = rotate(_block(self.lines, self.height), self.angle, origin=(0, 0))
-        return np.asarray(shapely.get_coordinates(turned) + np.array(self.middle))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +114,12 @@ def free_room(outline: Floats, lines: Iterable[Floats], taken: Iterable[Floats])
 
 
 def find_places(room: BaseGeometry, words: tuple[str, ...], height: float) -> list[Place]:
-    """The label in one block, or in as few as find room, the first of them the first facts; [] where none do."""
+    """The label in one block, or in as few as find room, in reading order; [] where none do."""
     whole = find_place(room, words, height)
     if whole is not None:
         return [whole]
-    for scale, angle in SMALL_TRIES:
-        for blocks in range(1, min(MOST_BLOCKS, len(words)) + 1):
+    for blocks in BLOCKS[: len(words) - 1]:
+        for scale, angle in SMALL_TRIES:
             places = _in_blocks(room, _parted(words, blocks), height * scale, angle)
             if places:
                 return places
@@ -134,14 +131,24 @@ def _parted(words: tuple[str, ...], blocks: int) -> list[tuple[str, ...]]:
 
 
 def _in_blocks(room: BaseGeometry, parts: Sequence[tuple[str, ...]], height: float, angle: float) -> list[Place]:
+    """A place for every part, each below the one before or beside it to the right; [] where one has none."""
     places: list[Place] = []
     for words in parts:
         place = _place(room, words, height, angle)
         if place is None:
             return []
         places.append(place)
-        room = room.difference(Polygon(place.area).buffer(CLEARANCE_MM))
+        room = room.intersection(_read_next(place))
     return places
+
+
+def _read_next(place: Place) -> BaseGeometry:
+    """Where the eye goes on after a block: all that lies below it, or to its right no higher than its top."""
+    _, bottom, right, top = _block(place.lines, place.height).buffer(CLEARANCE_MM).bounds
+    below = box(-BEYOND_MM, -BEYOND_MM, BEYOND_MM, bottom)
+    beside = box(right, -BEYOND_MM, BEYOND_MM, top)
+    turned = rotate(below.union(beside), place.angle, origin=(0, 0))
+    return translate(turned, *place.middle)
 
 
 def find_place(room: BaseGeometry, words: tuple[str, ...], height: float) -> Place | None:
@@ -159,9 +166,27 @@ def _place(room: BaseGeometry, words: tuple[str, ...], height: float, angle: flo
     return None
 
 
+def covers(room: BaseGeometry, places: Sequence[Place]) -> bool:
+    """Whether every block lies inside the room."""
+    return all(room.contains(_turned_block(place)) for place in places)
+
+
+def _turned_block(place: Place) -> BaseGeometry:
+    return translate(rotate(_block(place.lines, place.height), place.angle, origin=(0, 0)), *place.middle)
+
+
 def wrapped(words: Iterable[str], letters: int = LINE_LETTERS[0]) -> tuple[str, ...]:
-    """One line a fact, broken where it is longer than so many letters."""
-    return tuple(line for word in words for line in textwrap.wrap(word, letters))
+    """One line a fact, broken where it is longer than so many letters, never between a figure and its unit."""
+    return tuple(line for word in words for part in _facts(word, letters) for line in _broken(part, letters))
+
+
+def _facts(word: str, letters: int) -> list[str]:
+    return [word] if len(word) <= letters else word.split(" · ")
+
+
+def _broken(words: str, letters: int) -> list[str]:
+    bound = words.replace(" mm", "\u00a0mm").replace(" ×", "\u00a0×").replace("× ", "×\u00a0")
+    return [line.replace("\u00a0", " ") for line in textwrap.wrap(bound, letters)]
 
 
 def _block(lines: tuple[str, ...], height: float) -> Polygon:
@@ -183,7 +208,9 @@ def _roomiest(room: BaseGeometry, block: Polygon) -> tuple[float, float] | None:
         return None
     middles = _grid((low_x - left, low_y - bottom, high_x - right, high_y - top))
     shapely.prepare(room)
-    middles = middles[shapely.contains_xy(room, middles)]
+    # Corners first: most places fall away by them, and points are tested faster than areas.
+    for corner in shapely.get_coordinates(block)[:4]:
+        middles = middles[shapely.contains_xy(room, middles + corner)]
     blocks = shapely.polygons(middles[:, None, :] + shapely.get_coordinates(block))
     fits = shapely.contains_properly(room, blocks)
     if not fits.any():

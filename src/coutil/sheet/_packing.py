@@ -121,14 +121,20 @@ def _turned(shape: BaseGeometry, degrees: float, gap: float) -> _Turned:
 
 
 def _laid(forms: Sequence[_Turned], filled: Floats) -> tuple[Spot, Floats]:
-    """The form and place that end highest on the sheet, and what is filled then."""
+    """The form and place that end highest on the sheet, of several the leftmost; and what is filled then."""
     places = [(form, *_lowest(form, filled)) for form in forms]
-    form, column, down = min(places, key=lambda place: round((place[2] + place[0].high.max()) / ALIKE_MM))
+    form, column, down = min(places, key=_reach)
     wider = np.zeros(max(len(filled), column + len(form.low)))
     wider[: len(filled)] = filled
     span = slice(column, column + len(form.low))
     wider[span] = np.maximum(wider[span], down + form.high)
     return Spot(form.degrees, column * COLUMN_MM - form.left, -down), wider
+
+
+def _reach(place: tuple[_Turned, int, float]) -> tuple[int, int]:
+    """How far down and how far right a form reaches at its place."""
+    form, column, down = place
+    return round((down + float(form.high.max())) / ALIKE_MM), column + len(form.low)
 
 
 def _lowest(form: _Turned, filled: Floats) -> tuple[int, float]:

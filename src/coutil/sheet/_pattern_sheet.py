@@ -16,7 +16,7 @@ from coutil.errors import BadInput
 from coutil.pattern import Style
 from coutil.sheet._copies import LOOK_MM, Copy, copies_to_print, drawn_shape, text_shape, without_holes
 from coutil.sheet._drawing import Floats, Moved, Recorder
-from coutil.sheet._packing import Packing, Spot, packings, placed
+from coutil.sheet._packing import MANY, Packing, Spot, packings, placed
 from coutil.sheet._paper import LONGEST_MM, Paper
 from coutil.sheet._piece_label import PrintOptions
 from coutil.sheet._test_lines import ALONG_X, ALONG_Y, WORDS_AT_MM, long_line, rectangle, square_pair
@@ -29,7 +29,7 @@ GAP_MM = 6.0
 JOINT_MM = 1.5
 
 # Widths tried: for tiles whole numbers of them, for a single page between its widest and its longest form.
-MOST_WIDTHS = 9
+MOST_WIDTHS, WIDTHS_FOR_MANY = 9, 4
 
 # A test line or square, drawn with its words at another place when that is asked for.
 Extra = Callable[..., Recorder]
@@ -126,8 +126,9 @@ def _fits_one_tile(copies: Sequence[Copy], paper: Paper) -> bool:
 
 def _extras(paper: Paper, options: PrintOptions) -> tuple[Extra, ...]:
     """Test lines, and on large paper test squares; each is a drawing that may be made anew with its words elsewhere."""
-    inches = options.unit == "in"
-    lines = (partial(long_line, ALONG_X, inches), partial(long_line, ALONG_Y, inches))
+    length = "400 mm = 15.748 in" if options.unit == "in" else "400 mm"
+    words = f"{length}, to measure" + ("" if paper.is_large else " when joined")
+    lines = (partial(long_line, ALONG_X, words), partial(long_line, ALONG_Y, words))
     return (*lines, *((_squares,) if paper.is_large else ()))
 
 
@@ -153,14 +154,16 @@ def _widths(shapes: Sequence[BaseGeometry], paper: Paper) -> list[float]:
     most = max(fewest, math.ceil(((wide + GAP_MM).sum() - paper.overlap) / step))
     if math.isinf(paper.height):
         most = fewest
-    return [columns * step + paper.overlap + GAP_MM for columns in range(fewest, min(most, fewest + MOST_WIDTHS) + 1)]
+    count = MOST_WIDTHS if len(shapes) <= MANY else WIDTHS_FOR_MANY
+    return [columns * step + paper.overlap + GAP_MM for columns in range(fewest, min(most, fewest + count - 1) + 1)]
 
 
 def _page_widths(wide: Floats, tall: Floats) -> list[float]:
     """From about half as wide as tall to twice."""
     side = float(np.sqrt(((wide + GAP_MM) * (tall + GAP_MM)).sum()))
     narrowest = max(float(wide.max()), 0.7 * side) + GAP_MM
-    return list(np.linspace(narrowest, max(narrowest, 1.5 * side), MOST_WIDTHS))
+    count = MOST_WIDTHS if len(wide) <= MANY else WIDTHS_FOR_MANY
+    return list(np.linspace(narrowest, max(narrowest, 1.5 * side), count))
 
 
 def _laid(packing: Packing, lines: Sequence[BaseGeometry], paper: Paper) -> _Laid:

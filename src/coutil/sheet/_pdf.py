@@ -11,7 +11,7 @@ from coutil.alter import Plan
 from coutil.check import Finding
 from coutil.pattern import Style
 from coutil.sheet._drawing import GREY
-from coutil.sheet._flow import flow
+from coutil.sheet._flow import Setting, draw_pages, lay_out
 from coutil.sheet._map_page import draw_map_page
 from coutil.sheet._paper import Paper, office_paper, paper_of, rescaled
 from coutil.sheet._pattern_sheet import PatternSheet, pattern_sheet
@@ -20,6 +20,7 @@ from coutil.sheet._piece_label import PrintOptions, head_words
 from coutil.sheet._report import report
 from coutil.sheet._test_page import PageCount, draw_test_page
 from coutil.sheet._tile_pages import draw_tile
+from coutil.sheet._tiles import Tile
 
 FOOT_TEXT_MM = 1.9
 
@@ -50,12 +51,9 @@ def sheet_pdf(
     """The PDF of a sheet that is laid already."""
     content = io.BytesIO()
     words = office_paper(sheet.paper, options.unit == "in")
-    story = report(style, plan, findings, sheet, options, words.printable[0])
-    # How many pages the words take: set once on a canvas that is thrown away.
-    thrown_away = _canvas(io.BytesIO(), style, options)
-    pages = flow(thrown_away, story, words, thrown_away.showPage)
-    book = _Book(_canvas(content, style, options), style, sheet, options, PageCount(pages, len(sheet.printed)), words)
-    story = report(style, plan, findings, sheet, options, words.printable[0])
+    canvas = _canvas(content, style, options)
+    story = lay_out(canvas, report(style, plan, findings, sheet, options, words.printable[0]), words)
+    book = _Book(canvas, style, sheet, options, PageCount(len(story), len(sheet.printed)), words)
     book.draw_words(story)
     book.draw_tiles()
     book.canvas.save()
@@ -84,7 +82,7 @@ class _Book:
     count: PageCount
     words: Paper
 
-    def draw_words(self, story: Sequence[Any]) -> None:
+    def draw_words(self, story: Sequence[Sequence[Setting]]) -> None:
         """Test page, map and report."""
         self._begin(self.words)
         draw_test_page(self.canvas, self.style, self.sheet, self.options, self.count, self.words)
@@ -93,16 +91,16 @@ class _Book:
         pages = {tile: self.count.first_tile + i for i, tile in enumerate(self.sheet.printed)}
         draw_map_page(self.canvas, self.sheet, pages, self.words)
         self._end_words()
-        flow(self.canvas, story, self.words, self._end_words, lambda: self._begin(self.words))
+        draw_pages(self.canvas, story, self._end_words, lambda: self._begin(self.words))
 
     def draw_tiles(self) -> None:
         """One page a printed tile."""
         heads = (self.style.title, head_words(self.options))
         for i, tile in enumerate(self.sheet.printed):
-            place = f"row {tile.label.rstrip('0123456789')}, column {tile.column + 1}"
             page = f"page {self.count.first_tile + i} of {self.count.total}"
+            words = (*heads, _place_words(tile) if len(self.sheet.tiles) > 1 else "", page)
             self._begin(self.sheet.paper)
-            draw_tile(self.canvas, self.sheet, tile, [word for word in (*heads, place, page) if word])
+            draw_tile(self.canvas, self.sheet, tile, [word for word in words if word])
             self.canvas.showPage()
 
     def _begin(self, paper: Paper) -> None:
@@ -122,3 +120,7 @@ class _Book:
         pen.text((paper.margin, y), words, FOOT_TEXT_MM, colour=GREY)
         pen.text((paper.width - paper.margin, y), pages, FOOT_TEXT_MM, anchor="end", colour=GREY)
         self.canvas.showPage()
+
+
+def _place_words(tile: Tile) -> str:
+    return f"row {tile.label.rstrip('0123456789')}, column {tile.column + 1}"

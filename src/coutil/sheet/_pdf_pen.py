@@ -45,6 +45,7 @@ LAYER_OF: Mapping[str, str] = MappingProxyType(
         "label": "Text",
         "level names": "Text",
         "joining": "Joining",
+        "test line": "Joining",
     }
 )
 

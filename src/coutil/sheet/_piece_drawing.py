@@ -25,6 +25,7 @@ from coutil.sheet._labels import (
     SMALLEST_TEXT_MM,
     LevelName,
     Place,
+    covers,
     find_places,
     free_room,
     level_names,
@@ -58,6 +59,7 @@ class PieceOptions:
 
     `marks` are some of MARKS; `channels` the middle lines of bone channels.  Texts keep to the first of
     `rooms` (shapes in the piece's own frame) in which they fit; without rooms they stand anywhere inside.
+    `usual` is where the label stood before there were rooms: it stays there if it can.
     """
 
     label: tuple[str, ...] = ()
@@ -68,6 +70,7 @@ class PieceOptions:
     marks: frozenset[str] = frozenset(MARKS)
     channels: tuple[Floats, ...] = ()
     rooms: tuple[BaseGeometry, ...] = ()
+    usual: tuple[Place, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,15 +91,18 @@ class _Marks:
         return [*self.folds, *self.notches, *self.channels, *grain]
 
 
-def draw_piece(pen: Pen, piece: Piece, options: PieceOptions) -> None:
-    """Draws the piece in its own frame as group `piece:<name>`; its texts lie inside and over no line."""
+def draw_piece(pen: Pen, piece: Piece, options: PieceOptions) -> tuple[Place, ...]:
+    """Draws the piece in its own frame as group `piece:<name>`; its texts lie inside and over no line.
+
+    Gives the places of the label's blocks.
+    """
     marks = _marks(piece, options)
     with group(pen, f"piece:{piece.name}"):
         _draw_cuts(pen, options.cuts)
         _draw_base(pen, options.base)
         _draw_outline(pen, piece, "stitching", options.stitching)
         _draw_marks(pen, piece, marks)
-        _write(pen, piece, options, marks)
+        return _write(pen, piece, options, marks)
 
 
 def _draw_cuts(pen: Pen, cuts: tuple[CutPiece, ...]) -> None:
@@ -121,7 +127,7 @@ def _marks(piece: Piece, options: PieceOptions) -> _Marks:
     folded = [edge for edge in piece.edges if is_fold(piece, edge)]
     return _Marks(
         levels=level_lines(piece) if "levels" in wanted else {},
-        grain=grain_line(piece) if "grain" in wanted else None,
+        grain=grain_line(piece, options.channels) if "grain" in wanted else None,
         folds=[fold_bracket(edge) for edge in folded] if "fold" in wanted else [],
         notches=_notches(piece, options.cuts) if "notches" in wanted else [],
         channels=list(options.channels) if "bones" in wanted else [],
@@ -162,19 +168,22 @@ def _base_lines(base: Piece | None) -> list[Floats]:
     return [] if base is None else [edge.curve.flatten(0.1) for edge in base.edges]
 
 
-def _write(pen: Pen, piece: Piece, options: PieceOptions, marks: _Marks) -> None:
+def _write(pen: Pen, piece: Piece, options: PieceOptions, marks: _Marks) -> tuple[Place, ...]:
     """Names of levels, then the label in the room they leave."""
     outline, rounds = net_outline(piece), _rounds(piece, marks)
     lines = [*marks.strokes, *_base_lines(options.base)]
     names = level_names(outline, marks.levels, [*lines, *rounds], options.rooms)
     if names:
         _write_level_names(pen, names)
-    if options.label:
-        taken = [*(name.area for name in names), *rounds]
-        free = free_room(outline, [*lines, *marks.levels.values()], taken)
-        with group(pen, "label"):
-            for place in _label_places(free, options) or [_beside(outline, options)]:
-                write_block(pen, place)
+    if not options.label:
+        return ()
+    taken = [*(name.area for name in names), *rounds]
+    free = free_room(outline, [*lines, *marks.levels.values()], taken)
+    places = _label_places(free, options) or [_beside(outline, options)]
+    with group(pen, "label"):
+        for place in places:
+            write_block(pen, place)
+    return tuple(places)
 
 
 def _write_level_names(pen: Pen, names: list[LevelName]) -> None:
@@ -185,6 +194,8 @@ def _write_level_names(pen: Pen, names: list[LevelName]) -> None:
 
 def _label_places(free: BaseGeometry, options: PieceOptions) -> list[Place]:
     kept = [*(free.intersection(room) for room in options.rooms), free]
+    if options.usual and covers(kept[0], options.usual):
+        return list(options.usual)
     found = (find_places(room, options.label, options.height) for room in kept)
     return next((places for places in found if places), [])
 

@@ -21,7 +21,7 @@ WORDS_AT_MM = (20.0, 32.0, 110.0, 125.0, 210.0, 225.0, 310.0, 325.0, 8.0)
 ALONG_X, ALONG_Y = (1.0, 0.0), (0.0, 1.0)
 
 
-def long_line(along: tuple[float, float], inches: bool, words_at: float = WORDS_AT_MM[0]) -> Recorder:
+def long_line(along: tuple[float, float], words: str, words_at: float = WORDS_AT_MM[0]) -> Recorder:
     """A line from (0, 0) along x or y, with a tick at every 100 mm and its words `words_at` mm from its start."""
     drawing, ahead = Recorder(), np.array(along)
     left = np.array([-ahead[1], ahead[0]])
@@ -30,7 +30,6 @@ def long_line(along: tuple[float, float], inches: bool, words_at: float = WORDS_
         for at in np.arange(0.0, LONG_MM + 1.0, STEP_MM):
             drawing.polyline(np.array([at * ahead, at * ahead + TICK_MM * left]), TICK)
         x, y = words_at * ahead + 1.4 * left
-        words = "400 mm" + (" = 15.748 in" if inches else "") + ", to measure when joined"
         drawing.text((float(x), float(y)), words, WORDS_MM, angle=90.0 if ahead[1] else 0.0)
     return drawing
 

@@ -94,7 +94,7 @@ def _measuring() -> list[Any]:
         "Measure the square both ways with a steel rule.  The ticks stand 10 mm apart, in the square below 1 in.",
         f"More than {TOLERANCE_MM:g} mm off on 100 mm: switch off every scaling in the printer's window and "
         "print again, or have the pattern rescaled by what you measured.",
-        "Measured: across ____________ mm,   down ____________ mm",
+        "Measured: across ________ mm, down ________ mm",
         "Cut nothing before the square is right: 2 mm off on 100 make a waist of 68 cm 13.6 mm wrong.",
     )
     return [paragraph("This square: 100 mm", HEADS_PT), *(paragraph(line, WORDS_PT) for line in words)]

@@ -17,6 +17,7 @@ from shapely.affinity import translate
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from coutil.sheet._copies import without_holes
 from coutil.sheet._drawing import GREY, Line, Moved, Pen, group, text_box, text_width
 from coutil.sheet._paper import Paper
 from coutil.sheet._pattern_sheet import PatternSheet
@@ -77,7 +78,9 @@ def draw_joining(pen: Pen, sheet: PatternSheet, tile: Tile, captions: Sequence[s
     """Joints with their crosses and neighbours, name and captions, all clear of what is drawn of pieces."""
     drawn = _drawn_on(sheet, tile)
     shapely.prepare(drawn)
-    name = _name_place(sheet, tile, drawn, tuple(captions))
+    # Outside the pieces, where there is room; else between their lines.
+    pieces = without_holes(drawn)
+    name = _name_place(sheet, tile, pieces, tuple(captions)) or _name_place(sheet, tile, drawn, tuple(captions))
     if name is not None:
         _write_name(pen, tile, name)
     for joint in joints_of(sheet, tile):
@@ -149,8 +152,8 @@ def _into_strip(joint: Joint, upright: bool) -> NDArray[np.float64]:
 
 def _name_place(sheet: PatternSheet, tile: Tile, drawn: BaseGeometry, captions: tuple[str, ...]) -> Name | None:
     """Where nothing is drawn: with all captions, with the last, alone, smaller; None where there is no room."""
-    for height in SMALLER_NAMES_MM:
-        for lines in (captions, captions[-1:], ()):
+    for lines in (captions, captions[-1:], ()):
+        for height in SMALLER_NAMES_MM:
             corner = _free_place(sheet.paper, drawn, _name_size(tile.label, height, lines))
             if corner is not None:
                 return Name(corner, height, lines)
@@ -161,12 +164,17 @@ def _write_name(pen: Pen, tile: Tile, name: Name) -> None:
     x, y = name.corner
     pen.text((x, y - name.height), tile.label, name.height, colour=GREY)
     for i, line in enumerate(name.captions):
-        pen.text((x, y - name.height - (i + 1) * CAPTION_STEP_MM), line, CAPTION_MM, colour=GREY)
+        pen.text((x, y - _below_name(name.height) - i * CAPTION_STEP_MM), line, CAPTION_MM, colour=GREY)
 
 
 def _name_size(label: str, height: float, lines: Sequence[str]) -> tuple[float, float]:
     width = max([text_width(label, height), *(text_width(line, CAPTION_MM) for line in lines)])
-    return width, height + len(lines) * CAPTION_STEP_MM + max(1.0, height / 3)
+    return width, _below_name(height) + len(lines) * CAPTION_STEP_MM
+
+
+def _below_name(height: float) -> float:
+    """From the name's top to the first caption's baseline, a third of the name kept free below it."""
+    return height * 4 / 3 + CAPTION_MM + 0.3
 
 
 def _inset(paper: Paper) -> float:

@@ -32,6 +32,7 @@ th, td { text-align: left; vertical-align: top; padding: .25rem .5rem; border-bo
 thead th { background: var(--tint); font-weight: 600; }
 tbody th { font-weight: 500; }
 .figure { text-align: right; font-variant-numeric: tabular-nums; }
+td.figure { white-space: nowrap; }
 .look { color: var(--accent); font-weight: 600; }
 figure { margin: 1rem 0; break-inside: avoid; }
 figure svg { width: 100%; height: auto; max-width: 48rem; }

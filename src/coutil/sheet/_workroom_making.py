@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
@@ -173,10 +174,14 @@ def parts_section(making: Making, unit: Unit) -> Section:
 
 
 def _parts_grid(caption: str, parts: Sequence[SmallPart], unit: Unit) -> Grid:
+    """The parts as cut; without the column of remarks where there are none."""
     name = fine(unit)
     heads = ("part", "cut", f"long, {name}", f"wide, {name}", "from", "grain", f"finished, {name}", "remarks")
-    rows = tuple(_part_line(part, unit) for part in parts)
-    return Grid(caption, heads, rows, (44, 12, 18, 16, 20, 18, 20, 60), frozenset((1, 2, 3, 6)))
+    rows = [_part_line(part, unit) for part in parts]
+    count = len(heads) if any(row[-1] for row in rows) else len(heads) - 1
+    shares = (44, 12, 18, 16, 20, 18, 20, 60)[:count]
+    wide = 1.0 if count == len(heads) else 0.75
+    return Grid(caption, heads[:count], tuple(row[:count] for row in rows), shares, frozenset((1, 2, 3, 6)), wide=wide)
 
 
 def _part_line(part: SmallPart, unit: Unit) -> tuple[str, ...]:
@@ -275,17 +280,25 @@ def _eyelet_words(line: EyeletLine, making: Making, unit: Unit) -> Iterator[str]
 
 def _eyelet_grids(line: EyeletLine, unit: Unit) -> Iterator[Grid]:
     """The eyelets from the hem up, side by side, as many to a table as the page is wide."""
-    most = EYELETS_WIDE["in" if unit == "in" else "mm"]
+    widest = EYELETS_WIDE["in" if unit == "in" else "mm"]
+    most = math.ceil(line.count / math.ceil(line.count / widest))
     nexts = (*(aligned(pitch, unit) for pitch in line.pitches), "")
     for first in range(0, line.count, most):
         last = min(first + most, line.count)
         heads = ("eyelet, from the hem up", *(str(i + 1) for i in range(first, last)))
-        above = (f"above the finished hem, {fine(unit)}", *(aligned(mm, unit) for mm in line.along[first:last]))
+        above = (f"above the hem, {fine(unit)}", *(aligned(mm, unit) for mm in line.along[first:last]))
         rows = (above, (f"to the next, {fine(unit)}", *nexts[first:last]))
         caption = f"Eyelets {first + 1} to {last}, {line.title.lower()}"
         count = last - first
         shares = (HEAD_SHARE, *[1.0] * count)
-        yield Grid(caption, heads, rows, shares, frozenset(range(1, count + 1)), wide=(HEAD_SHARE + count) / (HEAD_SHARE + most))
+        yield Grid(
+            caption,
+            heads,
+            rows,
+            shares,
+            frozenset(range(1, count + 1)),
+            wide=(HEAD_SHARE + count) / (HEAD_SHARE + widest),
+        )
 
 
 def _opening_words(opening: Opening | None, unit: Unit) -> Iterator[str]:
@@ -410,7 +423,7 @@ def toile_section(making: Making, unit: Unit) -> Section:
     """The toile: its list and its bones."""
     toile, name = making.toile, fine(unit)
     bones = tuple(
-        (sentence_case(bone.channel.name), figure(bone.channel.length, unit), bone.kind.name,
+        (sentence_case(bone.channel.name), aligned(bone.channel.length, unit), bone.kind.name,
          figure(bone.length, unit), str(bone.count))
         for bone in toile.bones
     )  # fmt: skip

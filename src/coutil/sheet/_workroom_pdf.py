@@ -25,10 +25,11 @@ TITLE_PT = 15.0
 SUBTITLE_PT = 9.0
 CAPTION_PT = 9.0
 CAPTION_MM = 8.0
-HEADING_MM = 30.0
+HEADING_MM = 10.0
+NOTE_MM = 4.5
 # A table this high is not parted; a higher one begins where so much of it has room.
-KEPT_WHOLE_MM = 95.0
-BEGUN_MM = 35.0
+KEPT_WHOLE_MM = 60.0
+BEGUN_MM = 30.0
 MOST_POINTS = 1e5
 OFFICE_PAPERS = ("a4", "letter")
 
@@ -85,8 +86,8 @@ def _story(sections: Sequence[Section], head: SheetHead, width: float) -> Iterat
 def _section(section: Section, width: float) -> Iterator[Part]:
     """Title, notes, tables, picture and steps; the title keeps to the beginning of what follows."""
     grids = [part for grid in section.grids for part in _grid(grid, section, width)]
-    first = min(grids[0].room, KEPT_WHOLE_MM) if grids else 0.0
-    yield replace(heading(section.title), room=HEADING_MM + first)
+    first = grids[0].room if grids else BEGUN_MM
+    yield replace(heading(section.title), room=HEADING_MM + NOTE_MM * len(section.notes) + first)
     yield from (Part(paragraph(note), below=1.0) for note in section.notes)
     yield from grids
     if section.picture is not None:

@@ -14,6 +14,9 @@ from coutil.errors import BadInput
 # Between cut lines on paper a pair of scissors needs room to turn (common practice, no source).
 PAPER_GAP_MM = 5.0
 
+# Paper is cheap and waiting is not: outlines are packed with so much more room at most.
+PAPER_TOLERANCE_MM = 2.0
+
 
 @dataclass(frozen=True, slots=True)
 class PaperSpot:
@@ -41,7 +44,7 @@ def pack_on_paper(
     """
     cloth = LayCloth(width, selvedge=0.0, gap=gap, nap=not turn)
     parts = tuple(LayPart(str(i), f"Outline {i + 1}", "paper", outline, 1) for i, outline in enumerate(outlines))
-    left = orders(make_items(parts, cloth))[0]
+    left = orders(make_items(parts, cloth, PAPER_TOLERANCE_MM))[0]
     no_fits, spots, sheet = NoFits(), list[PaperSpot](), 0
     while left:
         puts, rest = lay_in_order(left, [], cloth, no_fits, length)

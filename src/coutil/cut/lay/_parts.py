@@ -9,7 +9,8 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from coutil.cut._cut_set import CutItem, cut_set
+from coutil.cut._cut_set import CutItem
+from coutil.cut._outline import cut_outline
 from coutil.cut._small_parts import SmallPart
 from coutil.cut._widths import USUAL, Allowances
 from coutil.cut.lay._values import Floats, LayCloth, LayPart
@@ -38,9 +39,19 @@ def lay_parts(
     Raises BadInput for a layer the style has not, and where there is nothing to lay.
     """
     _require_layers(style, layers)
-    pieces = {piece.name: piece for piece in style.pieces}
-    items = (item for item in cut_set(style, allowances) if item.cut.layer in layers)
-    parts = (*(_part(item, pieces[item.cut.piece], cloth) for item in items), *small)
+    wanted = [layer for layer in style.layers if layer.name in layers]
+    parts = (
+        *(
+            _part(
+                CutItem(cut_outline(piece, layer, allowances), piece.title, source.count, source.mirrored), piece, cloth
+            )
+            for layer in wanted
+            for piece in style.pieces
+            for source in piece.cut
+            if source.layer == layer.name
+        ),
+        *small,
+    )
     count = sum(part.count for part in parts)
     if not count:
         raise BadInput(f"Nothing is cut from {', '.join(layers)}: name another layer.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from types import MappingProxyType
 
 import numpy as np
@@ -76,31 +77,32 @@ class Item:
         return Placement(part.piece, part.layer, pose.hand, x, y, pose.rotation, self.copies, fixed)
 
 
-def make_items(parts: tuple[LayPart, ...], cloth: LayCloth) -> tuple[Item, ...]:
-    """Everything to place on that cloth, copy by copy.
+def make_items(parts: tuple[LayPart, ...], cloth: LayCloth, tolerance: float = COARSE_MM) -> tuple[Item, ...]:
+    """Everything to place on that cloth, copy by copy, each with at most `tolerance` mm more room than it needs.
 
     Raises BadInput for a part that does not fit on the cloth, and for two parts of one name from one layer.
     """
     (((piece, layer), most),) = Counter((part.piece, part.layer) for part in parts).most_common(1) or [(("", ""), 0)]
     if most > 1:
         raise BadInput(f"Two parts are called {piece} ({layer}): give each its own name.")
-    return tuple(item for part in parts for item in _items_of(part, cloth))
+    return tuple(item for part in parts for item in _items_of(part, cloth, tolerance))
 
 
-def _items_of(part: LayPart, cloth: LayCloth) -> Iterator[Item]:
+def _items_of(part: LayPart, cloth: LayCloth, tolerance: float) -> Iterator[Item]:
     _require_simple(part)
+    make = partial(_item, part, cloth, tolerance)
     if part.on_fold:
-        yield from [_item(part, 1, _fold_ways(cloth), cloth)] * part.count
+        yield from [make(1, _fold_ways(cloth))] * part.count
         return
     pairs = _pairs(part) if cloth.folded else 0
     if pairs:
         # Either hand may be drawn on top, since the other lies beneath it.
-        yield from [_item(part, 2, _ways(("drawn", "mirrored"), cloth), cloth)] * pairs
+        yield from [make(2, _ways(("drawn", "mirrored"), cloth))] * pairs
     used = 2 * pairs if part.either_hand else pairs
     if part.drawn > used:
-        yield from [_item(part, 1, _ways(("drawn",), cloth), cloth)] * (part.drawn - used)
+        yield from [make(1, _ways(("drawn",), cloth))] * (part.drawn - used)
     if part.mirrored > pairs:
-        yield from [_item(part, 1, _ways(("mirrored",), cloth), cloth)] * (part.mirrored - pairs)
+        yield from [make(1, _ways(("mirrored",), cloth))] * (part.mirrored - pairs)
 
 
 def _pairs(part: LayPart) -> int:
@@ -116,8 +118,8 @@ def _fold_ways(cloth: LayCloth) -> tuple[tuple[Hand, int], ...]:
     return (("drawn", 0),) if cloth.nap else (("drawn", 0), ("mirrored", 180))
 
 
-def _item(part: LayPart, copies: int, ways: tuple[tuple[Hand, int], ...], cloth: LayCloth) -> Item:
-    bases = {quarter: _base_pose(part, quarter, cloth) for quarter in {turn % 180 for _, turn in ways}}
+def _item(part: LayPart, cloth: LayCloth, tolerance: float, copies: int, ways: tuple[tuple[Hand, int], ...]) -> Item:
+    bases = {quarter: _base_pose(part, quarter, cloth, tolerance) for quarter in {turn % 180 for _, turn in ways}}
     poses = tuple(_flipped(bases[turn % 180], hand, turn) for hand, turn in ways)
     low = 0.0 if part.on_fold else cloth.low
     fitting = tuple(pose for pose in poses if pose.across <= cloth.high - low + 1e-6)
@@ -139,9 +141,9 @@ def _require_simple(part: LayPart) -> None:
         raise BadInput(f"{part.title} ({part.layer}) has an outline that cannot be cut: check the piece.")
 
 
-def _base_pose(part: LayPart, quarter: int, cloth: LayCloth) -> Pose:
+def _base_pose(part: LayPart, quarter: int, cloth: LayCloth, tolerance: float) -> Pose:
     outline = oriented(part.outline, "drawn", quarter)
-    room = room_around(outline, cloth.gap, COARSE_MM)
+    room = room_around(outline, cloth.gap, tolerance)
     key = (part.piece, part.layer, quarter)
     return Pose("drawn", quarter, key, (1.0, 1.0), outline, room, convex_parts(room))
 

@@ -1,0 +1,2 @@
+"""The records: clients, charts, orders, bases, revisions, fittings."""
+
