@@ -8,9 +8,10 @@ from functools import cached_property
 
 import numpy as np
 
-from coutil.alter._layout import EdgeSlots, Layout
+from coutil.alter._layout import EdgeSlots, Floats, Layout
 from coutil.alter._plan import Move
 from coutil.alter._rows import (
+    CORNER_SLIP,
     CRADLE_SLIP,
     END_SLIP,
     HEIGHT_SLIP,
@@ -22,6 +23,7 @@ from coutil.alter._rows import (
     Row,
 )
 from coutil.alter._structure import chain_spans, place_in_chain
+from coutil.curves import Curve
 from coutil.pattern import CupRule, EdgeRef, Piece, PointRef, Role
 
 # Corners are compared with levels by height; knots lie on their level within this.
@@ -272,7 +274,31 @@ def _cup_seam_rows(layout: Layout, goals: Goals, cup: CupRule, piece: Piece) -> 
         rows.append(_length_row("cup_depth", below, goals.depth))
     if goals.upper is not None:
         rows.append(_length_row("upper_corner", above, goals.upper))
+        rows += _upper_corner_rows(layout, goals, cup, piece, goals.upper)
     return rows
+
+
+def _upper_corner_rows(layout: Layout, goals: Goals, cup: CupRule, piece: Piece, upper: float) -> Iterable[Row]:
+    """The upper corner goes along the base's cup seam, with the bust point's own move sideways."""
+    slots = layout.slots(piece.name, cup.cup_seam)
+    at = bust_point(piece, cup).knot
+    curve = slots.edge.curve if slots.rises else slots.edge.curve.reversed()
+    start = float(curve.knot_lengths[at if slots.rises else len(slots.positions) - 1 - at])
+    place = _along_or_beyond(curve, start + upper)
+    amount, _ = sideways(goals, piece, slots, "bust")
+    node = int(slots.positions[-1 if slots.rises else 0])
+    shift = (outward(slots) * amount, 0.0)
+    for axis in (0, 1):
+        target = float(place[axis]) + shift[axis]
+        yield LinearRow(f"upper corner of {piece.name}", "structure", ((node, axis, 1.0),), target, CORNER_SLIP)
+
+
+def _along_or_beyond(curve: Curve, along: float) -> Floats:
+    """The point that far along a curve (mm), or beyond its end on the line it ends in."""
+    if along <= curve.length:
+        return np.asarray(curve.point_at(along))
+    end = curve.points[-1] - curve.points[-2]
+    return np.asarray(curve.points[-1] + end / np.hypot(*end) * (along - curve.length))
 
 
 def _length_row(key: str, spans: Sequence[int], target: float) -> Row:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from coutil.alter._condensed import condense
+from coutil.alter._crossings import missed_crossings, with_corrections
 from coutil.alter._cup_shape import cup_is_sound, cup_state
 from coutil.alter._depth import greatest_part
 from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
@@ -102,19 +103,22 @@ class Stages:
         return self._redrawn(self._with_depth(goals, along["foot"]))
 
     def _redrawn(self, staged: Staged) -> Staged:
-        """Solved again with every place drawn out that a patternmaker would redraw."""
+        """Solved again until widths are exact and every place is drawn out that a patternmaker would redraw."""
         mends: dict[tuple[int, float], CurvatureRow] = {}
+        corrections: dict[int, float] = {}
         for _ in range(REDRAWINGS):
             if not staged.solution.is_met:
                 break
-            found = redraw_rows(self.layout, self.base_look, moved_points(self.layout, staged.solution.z))
-            if not found:
+            points = moved_points(self.layout, staged.solution.z)
+            planned = self.rows(staged.goals)
+            found = redraw_rows(self.layout, self.base_look, points)
+            missed = missed_crossings(self.layout, points, planned)
+            if not found and not missed:
                 break
             mends |= {(row.span, row.place): row for row in found}
-            rows = (*self.rows(staged.goals), *mends.values())
-            better = Staged(
-                solve(self.layout, rows, staged.solution.z), rows, staged.missing_depth, staged.goals
-            )
+            corrections |= {knot: corrections.get(knot, 0.0) + off for knot, off in missed.items()}
+            rows = (*with_corrections(planned, corrections), *mends.values())
+            better = replace(staged, solution=solve(self.layout, rows, staged.solution.z), rows=rows)
             if not better.solution.is_met:
                 break
             staged = better
