@@ -122,10 +122,17 @@ class Planner:
             return
         wanted = (pair[1] - pair[0]) / 2
         reason = "half the difference on each half, the same at every level; both peaks keep their height"
+        if self.rules.centre.giving:
+            reason = "half the difference on each half, the same at every level: the seam over the bust point is shifted"
         self.add(
             self._row("centre", "centre", "Bust point separation", "bust_point_separation", pair, wanted, reason),
-            lambda amount: tuple(Move(p, e, None, "sideways", amount) for p, e in self.rules.centre.edges),
+            self._centred,
         )
+
+    def _centred(self, amount: float) -> tuple[Move, ...]:
+        rule = self.rules.centre
+        given = tuple(Move(p, e, None, "sideways", -amount / len(rule.giving)) for p, e in rule.giving)
+        return (*_on_edges(rule.edges, amount), *given)
 
     def sides(self) -> None:
         """Side seams, parallel over their whole height, front and back separately."""

@@ -80,9 +80,12 @@ LOW_BACK, BACK_DIP = 45.0, 15.0
 # What turns less than this where the first drawing is smooth was meant to be smooth, degrees.
 POINT_DEG = 8.0
 
+# The panels beside the seam over the bust point give way where that seam is shifted.
+GIVING = (("front", FRONT_SEAM), ("side_front", FRONT_SEAM))
+
 SHARING = Sharing(
     length=LengthRule(above="underbust"),
-    centre=CentreRule((("centre_front", "centre"),)),
+    centre=CentreRule((("centre_front", "centre"),), GIVING),
     side=SideRule((("side_front", SIDE_SEAM),), (("side_back", SIDE_SEAM),), "common"),
     curves={
         "front": (
@@ -106,8 +109,13 @@ SHARING = Sharing(
         EdgeShare("side_front", FRONT_SEAM, 1.0),
         EdgeShare("side_back", BACK_SEAM, 1.0),
     ),
-    # The side of the seam over the bust point alone: its other side is half the bust point separation.
-    surplus=(EdgeShare("front", FRONT_SEAM, 1.0),),
+    # The seam over the bust point first, on its outer side alone: its other side is half the bust point separation.
+    # One edge by itself would lean too far, so the next seam takes as much.
+    surplus=(
+        EdgeShare("front", FRONT_SEAM, 2.0),
+        EdgeShare("front", BACK_SEAM, 1.0),
+        EdgeShare("side_front", FRONT_SEAM, 1.0),
+    ),
     bands=(LengthRule(above="bust", measure="bust_level_to_waist"),),
 )
 
@@ -225,7 +233,7 @@ def _style(chart: Chart, fit: Fit, plan: Plan, pieces: tuple[Piece, ...], varian
     under, cup = chart["underbust_girth"] / 10, (chart["bust_girth"] - chart["underbust_girth"]) / 10
     sharing = SHARING
     if variant.front == "busk":
-        sharing = replace(sharing, centre=CentreRule((("centre_front", "closure"),)))
+        sharing = replace(sharing, centre=CentreRule((("centre_front", "closure"),), GIVING))
     return Style(
         name=f"panelled_overbust_{under:.0f}_{cup:.0f}",
         title=TITLE,

@@ -35,6 +35,8 @@ WAIST, HEM, TOP = "waist", "hem", "top"
 FRONT_SEAM, BACK_SEAM, SIDE_SEAM = "front_seam", "back_seam", "side_seam"
 # A cubic does not pass beyond its knots while its slopes stay within three times its chord's.
 STEEPEST = 3.0
+# From the waist to the next level a seam is full: steep at once, so that a body with a fuller waist draws no hollow.
+FULL = 1.2
 CUT = (CutFrom("outer", 2, True), CutFrom("strength", 2, True), CutFrom("lining", 2, True))
 
 
@@ -171,6 +173,7 @@ def _from_waist(knots: Sequence[Point]) -> Curve:
     flatter = np.minimum(np.abs(chords[:-1]), np.abs(chords[1:]))
     turned = chords[:-1] * chords[1:] <= 0.0
     most = np.where(turned, 0.0, STEEPEST * flatter)
+    most[0] = min(most[0], FULL * abs(chords[0]))
     slopes[1:-1] = np.clip(slopes[1:-1], -most, most)
     return Curve.from_hermite(points, np.stack((slopes, np.ones_like(slopes)), axis=1), rises)
 

@@ -56,11 +56,11 @@ POINT_DEG = 8.0
 FRONT = (
     Panel("centre_front", "Centre front", "front", 0.34, 0.0, 0.6),
     Panel("front", "Front", "front", 0.33, 1.0, 1.0),
-    Panel("side_front", "Side front", "front", 0.33, 1.0, 1.2),
+    Panel("side_front", "Side front", "front", 0.33, 1.0, 2.0),
 )
 BACK = (
-    Panel("side_back", "Side back", "back", 0.50, 1.0, 1.0),
-    Panel("centre_back", "Centre back", "back", 0.50, 0.8, 0.0),
+    Panel("side_back", "Side back", "back", 0.50, 0.8, 1.1),
+    Panel("centre_back", "Centre back", "back", 0.50, 1.1, 0.0),
 )
 
 SHARING = Sharing(
@@ -73,10 +73,10 @@ SHARING = Sharing(
             EdgeShare("front", FRONT_SEAM, 1.0),
             EdgeShare("front", BACK_SEAM, 1.0),
             EdgeShare("side_front", FRONT_SEAM, 1.0),
-            EdgeShare("side_front", SIDE_SEAM, 1.0),
+            EdgeShare("side_front", SIDE_SEAM, 1.5),
         ),
         "back": (
-            EdgeShare("side_back", SIDE_SEAM, 1.0),
+            EdgeShare("side_back", SIDE_SEAM, 0.8),
             EdgeShare("side_back", BACK_SEAM, 1.0),
             EdgeShare("centre_back", FRONT_SEAM, 0.5),
         ),

@@ -183,9 +183,13 @@ class LengthRuleModel(FileModel, frozen=True):
 
 
 class CentreRuleModel(FileModel, frozen=True):
-    """The centre edges, as [piece, edge], that move by half the difference in bust point separation."""
+    """The centre edges, as [piece, edge], that move by half the difference in bust point separation.
+
+    `giving` edges give way by as much, in equal parts.
+    """
 
     edges: tuple[tuple[str, str], ...] = ()
+    giving: tuple[tuple[str, str], ...] = ()
 
 
 class SideRuleModel(FileModel, frozen=True):

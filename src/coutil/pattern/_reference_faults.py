@@ -103,7 +103,7 @@ def _rule_faults(style: Style, known: _Known) -> Iterator[str]:
 def _edges_of_rules(style: Style) -> Iterator[tuple[str, str, str]]:
     """Every edge a sharing rule names: the rule, the piece, the edge."""
     sharing = style.sharing
-    yield from (("centre", *named) for named in sharing.centre.edges)
+    yield from (("centre", *named) for named in (*sharing.centre.edges, *sharing.centre.giving))
     yield from (("side", *named) for named in (*sharing.side.front, *sharing.side.back))
     for part, shares in sharing.curves.items():
         yield from ((f"{part} curves", share.piece, share.edge) for share in shares)

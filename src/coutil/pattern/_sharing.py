@@ -31,9 +31,14 @@ class LengthRule:
 
 @dataclass(frozen=True, slots=True)
 class CentreRule:
-    """The centre edges that move by half the difference in bust point separation."""
+    """The centre edges that move by half the difference in bust point separation.
+
+    `giving` edges give way by as much, in equal parts: a seam over the bust point is then shifted, and no girth
+    changes.  Without them the centre takes part of every level's difference.
+    """
 
     edges: tuple[tuple[str, str], ...] = ()
+    giving: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
