@@ -15,6 +15,7 @@ import numpy as np
 from coutil.alter._cup_shape import cup_is_sound, cup_state
 from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
 from coutil.alter._layout import Floats, Layout
+from coutil.alter._narrows import holding_rows, narrows
 from coutil.alter._plan import Move, Plan, PlanRow
 from coutil.alter._rows import Row
 from coutil.alter._solve import Solution
@@ -25,6 +26,8 @@ from coutil.pattern import CupRule, Style
 
 # Halvings of the remaining change of cup depth: the last one is below a tenth of a millimetre for any body.
 DEPTH_HALVINGS = 8
+# Where the tightest height wanders while its width is held, the next one is held too.
+NARROW_ROUNDS = 2
 # A rest smaller than this is met.
 DEPTH_MET_MM = 0.05
 
@@ -49,6 +52,7 @@ class Stages:
         self.sewing = sewing_rows(layout)
         cradle = self._cradle_seam_rows()
         self.sewing_without_cradle = [row for row in self.sewing if row not in cradle]
+        self.own_narrows = narrows(layout, layout.points)
         self.base_cup = cup_state(layout.style, self.cup) if self.cup is not None else None
 
     def _cradle_seam_rows(self) -> list[Row]:
@@ -81,7 +85,14 @@ class Stages:
 
     def _finished(self, goals: Goals, missing: float) -> Staged:
         rows = self.rows(goals)
-        return Staged(solve_surely(self.layout, rows), tuple(rows), missing, goals)
+        solution = solve_surely(self.layout, rows)
+        for _ in range(NARROW_ROUNDS):
+            held = holding_rows(self.layout, moved_points(self.layout, solution.z), self.own_narrows)
+            wider = solve_surely(self.layout, [*rows, *held]) if held and solution.is_met else None
+            if wider is None or not wider.is_met:
+                break
+            rows, solution = [*rows, *held], wider
+        return Staged(solution, tuple(rows), missing, goals)
 
     def _cup_lengths(self, cup: CupRule) -> tuple[float, float]:
         """Cup seam of the base below and above the bust point, mm (the inner cup's; both are equal)."""
