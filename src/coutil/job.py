@@ -11,14 +11,14 @@ from typing import Literal
 
 from coutil.alter import Alteration, Alterer, Wishes
 from coutil.check import CAUTIONS, Finding, Verdict, check_style
-from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped
+from coutil.draft import PLAIN, STYLES, Variant, style_kind
 from coutil.errors import BadChart
 from coutil.measure import Chart, ChartFinding, Unit, complete_chart, inspect_chart
 from coutil.pattern import Style
 from coutil.result_file import result_to_json
 from coutil.sheet import Heading, PrintOptions, overview_svg, print_pdf
 
-SIZES: tuple[tuple[int, int], ...] = tuple((under, cup) for under in UNDERBUSTS_CM for cup in CUPS_CM)
+SIZES: tuple[tuple[int, ...], ...] = STYLES["cupped"].sizes
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,30 +72,36 @@ def check_base(style: Style) -> tuple[Finding, ...]:
     return check_style(style, chart=style.base_chart)
 
 
-def draft(chart: Chart) -> Style:
-    """A cupped overbust drafted for the chart; raises CannotDraft outside the style's range."""
+def draft(chart: Chart, style: str = "cupped", variant: Variant = PLAIN) -> Style:
+    """A style drafted for the chart; raises CannotDraft outside the style's range, BadInput for an unknown style."""
+    kind = style_kind(style)
     require_usable(chart.name, inspect_chart(chart))
-    return draft_cupped(chart)
+    return kind.draft(chart, None, variant)
 
 
-def draft_size(underbust_cm: int, cup_cm: int) -> Style:
-    """One of the project's own bases."""
-    return draft_cupped(base_chart(underbust_cm, cup_cm))
+def draft_size(*size: int, style: str = "cupped", variant: Variant = PLAIN) -> Style:
+    """One of the project's own bases; its size in cm as in its name."""
+    kind = style_kind(style)
+    return kind.draft(kind.chart(size), None, variant)
+
+
+def nearest_base(chart: Chart, style: str = "cupped") -> str:
+    """The name of the shipped base that needs the least redrawing; raises BadChart where a reading is missing."""
+    kind = style_kind(style)
+    return kind.base_name(kind.nearest(chart)[0])
 
 
 def size_name(underbust_cm: int, cup_cm: int) -> str:
-    """How a base of the project is called: underbust and cup difference in cm, as 90-14."""
-    return f"{underbust_cm}-{cup_cm}"
+    """How a cupped base of the project is called: underbust and cup difference in cm, as 90-14."""
+    return STYLES["cupped"].base_name((underbust_cm, cup_cm))
 
 
-def nearest_sizes(chart: Chart) -> tuple[tuple[int, int], ...]:
-    """All sizes, the nearest first: by underbust, then by cup difference, never by bust alone.
+def nearest_sizes(chart: Chart) -> tuple[tuple[int, ...], ...]:
+    """All sizes of the cupped overbust, the nearest first: by underbust, then by cup difference, never by bust alone.
 
     Raises BadChart where bust or underbust is missing.
     """
-    under = chart["underbust_girth"] / 10
-    cup = chart["bust_girth"] / 10 - under
-    return tuple(sorted(SIZES, key=lambda size: (abs(size[0] - under), abs(size[1] - cup))))
+    return STYLES["cupped"].nearest(chart)
 
 
 def has_failed(findings: Iterable[Finding]) -> bool:

@@ -53,7 +53,7 @@ LEAST_ABOVE_BUST, LEAST_RISE = 20.0, 20.0
 INNER = (Panel("centre_front", "Centre front", "front", 1.0, 0.0, 1.0),)
 OUTER = (
     Panel("front", "Front", "front", 0.50, 1.0, 1.0),
-    Panel("side_front", "Side front", "front", 0.50, 1.0, 0.8),
+    Panel("side_front", "Side front", "front", 0.50, 1.0, 0.65),
 )
 # The panel with the eyelets is the widest of the three.
 BACK = (

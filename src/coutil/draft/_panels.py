@@ -36,7 +36,7 @@ FRONT_SEAM, BACK_SEAM, SIDE_SEAM = "front_seam", "back_seam", "side_seam"
 # A cubic does not pass beyond its knots while its slopes stay within three times its chord's.
 STEEPEST = 3.0
 # From the waist to the next level a seam is full: steep at once, so that a body with a fuller waist draws no hollow.
-FULL = 1.2
+FULL = 1.7
 CUT = (CutFrom("outer", 2, True), CutFrom("strength", 2, True), CutFrom("lining", 2, True))
 
 
