@@ -76,7 +76,9 @@ STANDS_OUT = 15.0
 CROWN, SWEETHEART_CROWN = 8.0, 20.0
 # Slope of a sweetheart's edge at the centre front: a point, not a right angle.
 SWEETHEART_SLOPE = 0.35
-LOW_BACK, BACK_DIP = 45.0, 15.0
+# A low back goes down by this, a dipped one between underarm and centre; both stay above the bust level.
+LOW_BACK, BACK_DIP = 45.0, 12.0
+ABOVE_BUST = 12.0
 # What turns less than this where the first drawing is smooth was meant to be smooth, degrees.
 POINT_DEG = 8.0
 
@@ -145,14 +147,22 @@ def _sizes(chart: Chart, fit: Fit, variant: Variant) -> _Sizes:
     _require_range(chart)
     side, underbust = chart["side_height"], chart["underbust_to_waist"]
     bust = min(chart["bust_level_to_waist"], side - LEAST_ABOVE_BUST)
+    if chart["centre_back_height"] < bust + ABOVE_BUST:
+        raise CannotDraft(
+            f"centre_back_height {chart['centre_back_height']:.0f} mm lies below the bust level ({bust:.0f} mm), which "
+            "the back carries: give a higher one"
+        )
     if bust < underbust + LEAST_RISE:
         raise CannotDraft(
             f"side_height {side:.0f} mm and bust_level_to_waist {chart['bust_level_to_waist']:.0f} mm leave no room "
             f"for the bust above the underbust ({underbust:.0f} mm): measure them again"
         )
+    back = chart["centre_back_height"]
+    if variant.back == "low":
+        back = max(back - LOW_BACK, bust + ABOVE_BUST)
     drawn = {
         "bust_level_to_waist": bust,
-        "centre_back_height": chart["centre_back_height"] - (LOW_BACK if variant.back == "low" else 0.0),
+        "centre_back_height": back,
         **dict.fromkeys(("centre_front_below_waist", "side_below_waist", "centre_back_below_waist"), HEM_DEPTH),
     }
     for key, value in drawn.items():
@@ -219,7 +229,8 @@ def _top(sizes: _Sizes, places: tuple[float, ...], variant: Variant) -> Profile:
     straight = centre + (underarm - centre) * over_bust / side
     points = [(0.0, centre), (over_bust, straight + crown), (side, underarm)]
     if variant.back == "dipped":
-        points.append(((places[4] + places[5]) / 2, (underarm + back) / 2 - BACK_DIP))
+        place = (places[4] + places[5]) / 2
+        points.append((place, max((underarm + back) / 2 - BACK_DIP, sizes.bust + ABOVE_BUST)))
     slope = SWEETHEART_SLOPE if variant.neckline == "sweetheart" else 0.0
     return Profile((*points, (places[-1], back)), slope)
 
