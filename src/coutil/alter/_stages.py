@@ -18,7 +18,7 @@ from coutil.alter._layout import Floats, Layout
 from coutil.alter._narrows import holding_rows, narrows
 from coutil.alter._plan import Move, Plan, PlanRow
 from coutil.alter._rows import Row
-from coutil.alter._solve import Solution
+from coutil.alter._solve import Solution, solve
 from coutil.alter._structure import seam_length_rows, sewing_rows, structure_rows
 from coutil.alter._truing import solve_surely
 from coutil.curves import span_lengths
@@ -88,7 +88,7 @@ class Stages:
         solution = solve_surely(self.layout, rows)
         for _ in range(NARROW_ROUNDS):
             held = holding_rows(self.layout, moved_points(self.layout, solution.z), self.own_narrows)
-            wider = solve_surely(self.layout, [*rows, *held]) if held and solution.is_met else None
+            wider = solve(self.layout, [*rows, *held], solution.z) if held and solution.is_met else None
             if wider is None or not wider.is_met:
                 break
             rows, solution = [*rows, *held], wider
