@@ -135,7 +135,8 @@ def _kept_above_levels(style: Style, spread: Callable[[Style, float], tuple[Move
 def _stopped(amount: float, wanted: float, wishes: Wishes) -> tuple[str, ...]:
     if not wishes.take_heights or amount == wanted:
         return ()
-    return (f"the top edge stays {LEAST_ABOVE_LEVEL:.0f} mm above the highest level: choose a lower style to go further",)
+    kept = f"{LEAST_ABOVE_LEVEL:.0f} mm above the highest level"
+    return (f"the top edge stays {kept}: choose a lower style to go further",)
 
 
 def _side_tops(style: Style, amount: float) -> tuple[Move, ...]:

@@ -19,8 +19,10 @@ from coutil.pattern import Piece, Role
 
 # The check allows a millimetre of full girth: on a half pattern this leaves room for it.
 ALLOWED_MM = 0.45
-# A width held this stiffly misses by thousandths.
-HELD_SLIP = 1e-4
+# The held width comes up to a little more, as the line is then tightest somewhere beside it.
+WIDER_MM = 0.4
+# A miss of a tenth of a millimetre costs as much as one unit of energy, as at a level.
+HELD_SLIP = 0.1**2
 # Heights looked at between two levels.
 LOOKS = np.linspace(0.0, 1.0, 13)[1:-1]
 # Uppermost and lowest level between which a tape is moved along the body.
@@ -64,7 +66,7 @@ def holding_rows(layout: Layout, points: Floats, own: Sequence[Narrow]) -> list[
             for node, coefficient in nodes.items():
                 terms[node] = terms.get(node, 0.0) + coefficient
         key = f"width between {narrow.lower} and {narrow.upper}"
-        target = total + narrow.short - max(base.short, 0.0)
+        target = total + narrow.short - max(base.short, 0.0) + WIDER_MM
         rows.append(
             LinearRow(key, "structure", tuple((node, 0, c) for node, c in sorted(terms.items())), target, HELD_SLIP)
         )

@@ -123,7 +123,7 @@ class Planner:
         wanted = (pair[1] - pair[0]) / 2
         reason = "half the difference on each half, the same at every level; both peaks keep their height"
         if self.rules.centre.giving:
-            reason = "half the difference on each half, the same at every level: the seam over the bust point is shifted"
+            reason = "half the difference on each half, the same at every level: the seam over the bust is shifted"
         self.add(
             self._row("centre", "centre", "Bust point separation", "bust_point_separation", pair, wanted, reason),
             self._centred,

@@ -27,7 +27,7 @@ from coutil.pattern import CupRule, Style
 # Halvings of the remaining change of cup depth: the last one is below a tenth of a millimetre for any body.
 DEPTH_HALVINGS = 8
 # Where the tightest height wanders while its width is held, the next one is held too.
-NARROW_ROUNDS = 2
+NARROW_ROUNDS = 3
 # A rest smaller than this is met.
 DEPTH_MET_MM = 0.05
 

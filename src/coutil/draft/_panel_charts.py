@@ -1,4 +1,4 @@
-"""Charts of the panelled bases and the waist corsets: plain proportions, invented, close to those of ordinary bodies."""
+"""Charts of the panelled bases and the waist corsets: plain proportions, invented, close to ordinary bodies."""
 
 from __future__ import annotations
 
@@ -59,4 +59,5 @@ def waist_chart(waist_cm: float) -> Chart:
         "side_below_waist": 76.0,
         "centre_back_below_waist": 82.0,
     }
-    return Chart(f"waist corset waist {waist_cm:g} cm", {k: Reading(float(v)) for k, v in readings.items()}, invented=True)
+    name = f"waist corset waist {waist_cm:g} cm"
+    return Chart(name, {key: Reading(float(mm)) for key, mm in readings.items()}, invented=True)

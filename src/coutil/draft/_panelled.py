@@ -11,8 +11,23 @@ from dataclasses import dataclass, replace
 
 from coutil.alter import trued
 from coutil.draft._order import Width, garment_widths, require, usual_fit
-from coutil.draft._panels import BACK_SEAM, FRONT_SEAM, HEM, SIDE_SEAM, TOP, WAIST, Group, Panel, Plan, Profile
-from coutil.draft._panels import draw_panels, panel_seams, places_round, with_bust_point
+from coutil.draft._panels import (
+    BACK_SEAM,
+    FRONT_SEAM,
+    HEM,
+    LAYERS,
+    SIDE_SEAM,
+    TOP,
+    WAIST,
+    Group,
+    Panel,
+    Plan,
+    Profile,
+    draw_panels,
+    panel_seams,
+    places_round,
+    with_bust_point,
+)
 from coutil.draft._variants import PLAIN, Variant
 from coutil.errors import CannotDraft
 from coutil.measure import Chart
@@ -20,7 +35,6 @@ from coutil.pattern import (
     CentreRule,
     EdgeShare,
     Fit,
-    Layer,
     LengthRule,
     Level,
     Piece,
@@ -32,7 +46,6 @@ from coutil.pattern import (
 )
 
 TITLE = "Panelled overbust"
-LAYERS = (Layer("outer", turn=0.5, turn_at_edges=0.5), Layer("strength"), Layer("lining", turn=-0.5, turn_at_edges=-2.0))
 NEEDED = (
     *(f"{stem}_{what}" for stem in ("bust", "underbust", "waist", "high_hip", "hem") for what in ("girth", "front")),
     "bust_point_separation",

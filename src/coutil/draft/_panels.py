@@ -22,6 +22,7 @@ from coutil.pattern import (
     EdgeRef,
     KnotRef,
     Landmark,
+    Layer,
     LevelMark,
     Match,
     Part,
@@ -37,6 +38,11 @@ FRONT_SEAM, BACK_SEAM, SIDE_SEAM = "front_seam", "back_seam", "side_seam"
 STEEPEST = 3.0
 # From the waist to the next level a seam is full: steep at once, so that a body with a fuller waist draws no hollow.
 FULL = 1.7
+LAYERS = (
+    Layer("outer", turn=0.5, turn_at_edges=0.5),
+    Layer("strength"),
+    Layer("lining", turn=-0.5, turn_at_edges=-2.0),
+)
 CUT = (CutFrom("outer", 2, True), CutFrom("strength", 2, True), CutFrom("lining", 2, True))
 
 

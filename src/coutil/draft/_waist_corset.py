@@ -10,8 +10,22 @@ from dataclasses import replace
 
 from coutil.alter import trued
 from coutil.draft._order import garment_widths, require, usual_fit
-from coutil.draft._panels import BACK_SEAM, FRONT_SEAM, HEM, SIDE_SEAM, TOP, WAIST, Group, Panel, Plan, Profile
-from coutil.draft._panels import draw_panels, panel_seams, places_round
+from coutil.draft._panels import (
+    BACK_SEAM,
+    FRONT_SEAM,
+    HEM,
+    LAYERS,
+    SIDE_SEAM,
+    TOP,
+    WAIST,
+    Group,
+    Panel,
+    Plan,
+    Profile,
+    draw_panels,
+    panel_seams,
+    places_round,
+)
 from coutil.draft._variants import PLAIN, Variant
 from coutil.errors import CannotDraft
 from coutil.measure import Chart
@@ -19,7 +33,6 @@ from coutil.pattern import (
     CentreRule,
     EdgeShare,
     Fit,
-    Layer,
     LengthRule,
     Level,
     Piece,
@@ -31,7 +44,6 @@ from coutil.pattern import (
 )
 
 TITLE = "Waist corset"
-LAYERS = (Layer("outer", turn=0.5, turn_at_edges=0.5), Layer("strength"), Layer("lining", turn=-0.5, turn_at_edges=-2.0))
 NEEDED = (
     *(f"{stem}_{what}" for stem in ("underbust", "waist", "high_hip") for what in ("girth", "front")),
     "underbust_to_waist",
