@@ -72,13 +72,29 @@ def run(order: Order, report: Callable[[str], None] | None = None) -> Job:
     `report` is told the name of each step before it is worked on.  Raises BadChart, with the first reason,
     where the chart cannot be worked from.
     """
-    remarks = inspect_chart(order.client, _missing(order.base, order.client), order.unit)
-    require_usable(order.client.name, remarks)
-    _require_wearable(order)
+    remarks = require_workable(order)
     alterer = Alterer(order.base)
     outcome = alterer.alter(order.client, order.wishes)
     alteration = replace(outcome, frames=alterer.frames(outcome.plan, report))
     return Job(order, remarks, alteration, check_alteration(alteration))
+
+
+def rework(order: Order, alterer: Alterer) -> Job:
+    """As `run` on an alterer that was made ready for the order's base before, and without the step frames.
+
+    For whoever changes an order again and again and wants to see it at once.
+    """
+    remarks = require_workable(order)
+    alteration = alterer.alter(order.client, order.wishes)
+    return Job(order, remarks, alteration, check_alteration(alteration))
+
+
+def require_workable(order: Order) -> tuple[ChartFinding, ...]:
+    """What was noticed about the chart; raises BadChart or BadInput for an order that cannot be worked from."""
+    remarks = inspect_chart(order.client, _missing(order.base, order.client), order.unit)
+    require_usable(order.client.name, remarks)
+    _require_wearable(order)
+    return remarks
 
 
 def check_alteration(alteration: Alteration) -> tuple[Finding, ...]:
