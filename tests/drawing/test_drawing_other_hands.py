@@ -246,3 +246,23 @@ def test_a_whole_uneven_pattern_has_both_sides_and_its_centre_seam() -> None:
     assert sewn(style) == {frozenset(order[k : k + 2]) for k in range(7)}
     # The same garment as the half: 2 x (82 + 70 + 72 + 80).
     assert girth(style, "waist").full == pytest.approx(608)
+
+
+def test_pieces_laid_in_rows_follow_the_numbers_in_their_names() -> None:
+    # The second and third piece stand above the others; levels are named by words alone, block by block.
+    document = ezdxf.new("R2010")
+    document.header["$INSUNITS"] = 4
+    places = ((0, 0), (-130, 300), (-290, 300), (0, 0))
+    for number, (name, curves) in enumerate(outlines(BASE).items(), start=1):
+        block = document.blocks.new(f"{number}_{name.upper()}")
+        outline = strokes(curves, 0.01)
+        block.add_lwpolyline(outline, close=True, dxfattribs={"layer": "14"})
+        left, right = outline[:, 0].min(), outline[:, 0].max()
+        for words, height in (("Waist", 100.0), ("High hip", 50.0)):
+            block.add_line((left, height), (right, height), dxfattribs={"layer": "8"})
+            block.add_text(words, dxfattribs={"layer": "15"}).set_placement((left + 3, height + 1))
+        document.modelspace().add_blockref(block.name, places[number - 1])
+    found = import_drawing(dxf_text(document), ".dxf", "x")
+    assert_is_the_cincher(found, 0.1)
+    assert [piece.name for piece in found.style.pieces][1] == "2_side_front"
+    assert [(level.name, level.depth) for level in found.style.levels] == [("waist", 0.0), ("high_hip", 50.0)]
