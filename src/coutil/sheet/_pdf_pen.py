@@ -148,5 +148,5 @@ def with_layers(content: bytes, layers: Mapping[str, str]) -> bytes:
 
 def _saved(pdf: Any) -> bytes:
     written = io.BytesIO()
-    pdf.save(written, deterministic_id=True, min_version="1.5")
+    pdf.save(written, deterministic_id=True, min_version="1.5", compress_streams=True)
     return written.getvalue()
