@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from coutil.cli import commands
+from coutil.cli import commands, run
 from coutil.measure import chart_from_text
 from coutil.wishes_file import wishes_from_toml
 
@@ -33,6 +33,16 @@ def test_the_chart_in_toml_can_be_read() -> None:
     chart = chart_from_text(block('name = "Contralto"'), ".toml")
     assert (chart["bust_girth"], chart["waist_girth"]) == (980.0, 685.0)
     assert chart.sides("waist_to_lap") == (215.0, 220.0)
+
+
+@pytest.mark.parametrize(("start", "name"), [("# name: Contralto", "c.csv"), ('name = "Contralto"', "c.toml")])
+def test_the_charts_can_be_worked_from(start: str, name: str, tmp_path: Path) -> None:
+    """A beginner's first own run: the chart as printed, the nearest base, the wishes as printed."""
+    (tmp_path / name).write_text(block(start), encoding="utf-8")
+    (tmp_path / "wishes.toml").write_text(block('unit = "cm"\nreduction'), encoding="utf-8")
+    line = ["alter", "nearest", str(tmp_path / name), "--out", str(tmp_path / "out")]
+    assert run([*line, "--wishes", str(tmp_path / "wishes.toml")]) in (0, 1)
+    assert (tmp_path / "out" / "overview.svg").is_file()
 
 
 def test_the_wishes_can_be_read() -> None:

@@ -20,20 +20,30 @@ BELOW = {
     "curves": set[str](),
     "measure": set[str](),
     "pattern": {"curves", "measure"},
+    "drawing": {"curves", "measure", "pattern"},
     "alter": {"curves", "measure", "pattern"},
     "draft": {"curves", "measure", "pattern", "alter"},
     "cut": {"curves", "measure", "pattern", "alter", "draft"},
     "check": {"curves", "measure", "pattern", "alter", "draft", "cut"},
-    "sheet": {"curves", "measure", "pattern", "alter", "draft", "cut", "check", "tables"},
+    "sheet": {"curves", "measure", "pattern", "alter", "draft", "cut", "check", "speech", "tables"},
 }
 SINGLE = {
     "_result_model": {"alter", "check", "pattern"},
+    "order_file": {"cut", "measure"},
     "result_file": {"_result_model", "alter", "check", "pattern"},
-    "tables": {"alter", "check", "measure"},
+    "speech": {"measure"},
+    "_lay_worker": set[str](),
+    "lay_file": {"cut", "measure", "pattern"},
+    "lay_job": {"cut", "lay_file", "lay_search", "measure", "pattern", "sheet"},
+    "lay_search": {"cut"},
+    "tables": {"alter", "check", "measure", "speech"},
     "wishes_file": {"alter", "measure"},
+    "grading": {"alter", "check", "measure", "pattern"},
+    "measuring": {"drawing", "measure", "pattern"},
+    "ranking": {"alter", "curves", "measure", "pattern"},
     "files": set[str](),
     "shipped": {"measure", "pattern"},
-    "job": {"alter", "check", "draft", "measure", "pattern", "result_file", "sheet"},
+    "job": {"alter", "check", "cut", "draft", "measure", "pattern", "result_file", "sheet"},
 }
 
 # Modules that open files, screens, processes, databases or the network.
@@ -42,7 +52,7 @@ OUTSIDE = {
     "subprocess", "tempfile", "tkinter", "urllib",
 }  # fmt: skip
 # io.StringIO and io.BytesIO are text and bytes in memory; sheets read the fonts that come with the PDF library.
-HARMLESS = {("measure", "io"), ("sheet", "io"), ("sheet", "pathlib")}
+HARMLESS = {("drawing", "io"), ("measure", "io"), ("sheet", "io"), ("sheet", "pathlib")}
 
 
 def modules(room: str) -> list[Path]:

@@ -14,7 +14,21 @@ from collections.abc import Sequence
 import click
 
 from coutil import __version__
-from coutil.commands import alter, check, demo, draft, measures, printing
+from coutil.commands import (
+    alter,
+    check,
+    demo,
+    draft,
+    export,
+    grade,
+    import_,
+    lay,
+    measure,
+    measures,
+    papers,
+    printing,
+    rank,
+)
 from coutil.errors import CoutilError
 
 BAD_INPUT = 2
@@ -33,7 +47,7 @@ def commands() -> None:
     """
 
 
-for module in (demo, draft, alter, check, printing, measures):
+for module in (demo, draft, alter, check, printing, papers, lay, measures, measure, import_, export, rank, grade):
     commands.add_command(module.command)
 
 
@@ -83,7 +97,9 @@ def _told(error: Exception) -> int:
 
 def _sentence(error: Exception) -> tuple[str, int]:
     if isinstance(error, CoutilError):
-        return str(error), error.exit_code
+        from coutil.speech import sentence
+
+        return sentence(str(error), "mm"), error.exit_code
     if isinstance(error, OSError):
         return f"The disk refused: {error.strerror or error}.", BAD_INPUT
     kind = type(error).__name__

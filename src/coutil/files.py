@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import secrets
+from collections.abc import Mapping
 from pathlib import Path
 
 from coutil.errors import BadInput
@@ -66,6 +67,19 @@ def write_bytes(path: str | Path, data: bytes) -> Path:
 def write_text(path: str | Path, text: str) -> Path:
     """As `write_bytes`, for text as UTF-8 with the line ends it has."""
     return write_bytes(path, text.encode("utf-8"))
+
+
+def write_texts(folder: str | Path, texts: Mapping[str, str]) -> None:
+    """Puts every text under its name in the folder, which is made where missing.
+
+    Raises BadInput, before anything is written, where one of the names is taken by a folder.
+    """
+    for name in texts:
+        target = Path(folder) / name
+        if target.is_dir():
+            raise BadInput(f"{target} cannot be written: {_REASONS[errno.EISDIR]}.")
+    for name, text in texts.items():
+        write_text(Path(folder) / name, text)
 
 
 def make_folder(path: str | Path) -> Path:

@@ -5,18 +5,34 @@ Command line, workroom, batch and notebook all go through here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from coutil.alter import Alteration, Alterer, Wishes
 from coutil.check import CAUTIONS, Finding, Verdict, check_style
+from coutil.cut import Making, OrderOptions, channel_rules, find_channels, plan_making
 from coutil.draft import PLAIN, STYLES, Variant, style_kind
-from coutil.errors import BadChart
-from coutil.measure import Chart, ChartFinding, Unit, complete_chart, inspect_chart
-from coutil.pattern import Style
+from coutil.errors import BadChart, BadInput
+from coutil.measure import Chart, ChartFinding, Unit, complete_chart, format_length, inspect_chart, title
+from coutil.pattern import Fit, Style
 from coutil.result_file import result_to_json
-from coutil.sheet import Heading, PrintOptions, overview_svg, print_pdf
+from coutil.sheet import (
+    Heading,
+    PrintOptions,
+    overview_svg,
+    pieces_dxf,
+    pieces_svg,
+    print_pdf,
+    workroom_html,
+    workroom_pdf,
+)
+
+# Channels are drawn as strokes this near to their curve, far below a pen's width.
+CHANNEL_LOOK_MM = 0.02
 
 SIZES: tuple[tuple[int, ...], ...] = STYLES["cupped"].sizes
 
@@ -41,18 +57,44 @@ class Job:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class ChartCheck:
+    """A style checked against a chart: what was noticed about the chart, what was estimated, and every check."""
+
+    remarks: tuple[ChartFinding, ...]
+    estimates: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
 def run(order: Order, report: Callable[[str], None] | None = None) -> Job:
     """Inspect the chart, alter the base step by step, check the outcome.
 
     `report` is told the name of each step before it is worked on.  Raises BadChart, with the first reason,
     where the chart cannot be worked from.
     """
-    remarks = inspect_chart(order.client, _missing(order.base, order.client), order.unit)
-    require_usable(order.client.name, remarks)
+    remarks = require_workable(order)
     alterer = Alterer(order.base)
     outcome = alterer.alter(order.client, order.wishes)
     alteration = replace(outcome, frames=alterer.frames(outcome.plan, report))
     return Job(order, remarks, alteration, check_alteration(alteration))
+
+
+def rework(order: Order, alterer: Alterer) -> Job:
+    """As `run` on an alterer that was made ready for the order's base before, and without the step frames.
+
+    For whoever changes an order again and again and wants to see it at once.
+    """
+    remarks = require_workable(order)
+    alteration = alterer.alter(order.client, order.wishes)
+    return Job(order, remarks, alteration, check_alteration(alteration))
+
+
+def require_workable(order: Order) -> tuple[ChartFinding, ...]:
+    """What was noticed about the chart; raises BadChart or BadInput for an order that cannot be worked from."""
+    remarks = inspect_chart(order.client, _missing(order.base, order.client), order.unit)
+    require_usable(order.client.name, remarks)
+    _require_wearable(order)
+    return remarks
 
 
 def check_alteration(alteration: Alteration) -> tuple[Finding, ...]:
@@ -70,6 +112,28 @@ def check_alteration(alteration: Alteration) -> tuple[Finding, ...]:
 def check_base(style: Style) -> tuple[Finding, ...]:
     """Every check of a style against the chart it was drafted for."""
     return check_style(style, chart=style.base_chart)
+
+
+def check_for(style: Style, client: Chart, unit: Unit, base: Style | None = None) -> ChartCheck:
+    """Every check of a style against another client's chart, as the style stands: nothing is altered.
+
+    The fit stays the style's own, its waist reduction in per cent of this client's waist; what the chart lacks is
+    estimated as for an alteration.  `base` is what the lines are compared with.  Raises BadChart, with the first
+    reason, where the chart cannot be worked from.
+    """
+    remarks = inspect_chart(client, _missing(style, client), unit)
+    require_usable(client.name, remarks)
+    completed = complete_chart(client, style.base_chart, _depths(style))
+    worn = replace(style, base_chart=completed.chart, base_fit=_fit_for(style, completed.chart))
+    return ChartCheck(remarks, completed.sentences, check_style(worn, base=base, chart=completed.chart))
+
+
+def _fit_for(style: Style, client: Chart) -> Fit:
+    """The style's fit with its reduction in per cent of the client's waist, where both waists are known."""
+    own, waist = style.base_chart.get("waist_girth"), client.get("waist_girth")
+    if not own or waist is None:
+        return style.base_fit
+    return replace(style.base_fit, reduction=style.base_fit.reduction * waist / own)
 
 
 def draft(chart: Chart, style: str = "cupped", variant: Variant = PLAIN) -> Style:
@@ -122,8 +186,18 @@ def require_usable(name: str, remarks: Iterable[ChartFinding]) -> None:
     """Raises BadChart, with the first reason and how many more, where a remark stops the work."""
     stops = [remark for remark in remarks if remark.severity == "stop"]
     if stops:
-        more = f"  ({len(stops) - 1} more such remarks.)" if len(stops) > 1 else ""
-        raise BadChart(f"The chart of {name} cannot be worked from: {stops[0].sentence}{more}")
+        rest = len(stops) - 1
+        more = f" (And {rest} more such remark{'s' if rest > 1 else ''}.)" if rest else ""
+        raise BadChart(f"The chart of {name} cannot be worked from: {_missed(stops) or stops[0].sentence + more}")
+
+
+def _missed(stops: Sequence[ChartFinding]) -> str:
+    """All missing readings in one sentence, where nothing worse stops the work."""
+    if any(stop.code != "missing" for stop in stops) or len(stops) == 1:
+        return ""
+    *titles, last = (title(key) for stop in stops for key in stop.keys)
+    keys = " ".join(key for stop in stops for key in stop.keys)
+    return f"{', '.join(titles)} and {last} are missing; coutil measures tells how to take {keys}."
 
 
 def result_text(job: Job) -> str:
@@ -138,24 +212,107 @@ def overview_text(alteration: Alteration) -> str:
     return overview_svg(alteration.base, alteration.style, alteration.plan, alteration.style.title, heading)
 
 
-def pattern_pdf(
-    alteration: Alteration, findings: tuple[Finding, ...], paper: Literal["a4", "letter"], unit: Unit
-) -> bytes:
-    """The pattern at true size, tiled on paper, with its alteration chart and checks."""
+def print_options(alteration: Alteration, unit: Unit) -> PrintOptions:
+    """What stands on every printed piece, from the chart and the style; bone channels off the seams are marked."""
     style, chart = alteration.style, alteration.style.base_chart
-    options = PrintOptions(
+    return PrintOptions(
         reference=chart.name,
         date=chart.taken,
         revision=style.provenance.revision,
         unit=unit,
         cautions=CAUTIONS,
+        channels=_channels_to_mark(style),
     )
-    return print_pdf(style, alteration.plan, findings, paper, options)
+
+
+def pattern_pdf(
+    alteration: Alteration,
+    findings: tuple[Finding, ...],
+    paper: str,
+    unit: Unit,
+    options: PrintOptions | None = None,
+    overlay: bool = False,
+) -> bytes:
+    """The pattern at true size on paper (see `print_pdf`), with its alteration chart and checks.
+
+    `options` replaces what `print_options` gives; `overlay` draws the base dashed beneath every piece.
+    """
+    chosen = print_options(alteration, unit) if options is None else options
+    under = alteration.base if overlay else None
+    return print_pdf(alteration.style, alteration.plan, findings, paper, chosen, under)
+
+
+def pattern_svg(alteration: Alteration, options: PrintOptions, overlay: bool = False) -> str:
+    """The pieces as SVG at true size; `overlay` draws the base dashed beneath every piece."""
+    return pieces_svg(alteration.style, options, alteration.base if overlay else None)
+
+
+def pattern_dxf(alteration: Alteration, options: PrintOptions, kind: Literal["r12", "r2000"]) -> bytes:
+    """The pieces as DXF in mm: `r2000` with splines, `r12` with polylines."""
+    return pieces_dxf(alteration.style, options, kind)
+
+
+def _channels_to_mark(style: Style) -> dict[str, list[NDArray[np.float64]]]:
+    """The middle lines of channels by piece, without those that run along a seam, where the seam itself shows them."""
+    found: dict[str, list[NDArray[np.float64]]] = {}
+    for channel in find_channels(style, channel_rules(OrderOptions())):
+        if channel.place in ("closure", "panel"):
+            found.setdefault(channel.piece, []).append(channel.curve.flatten(CHANNEL_LOOK_MM))
+    return found
+
+
+def making_of(alteration: Alteration, options: OrderOptions) -> Making:
+    """Everything the altered pattern implies for cutting and making; raises BadInput for what cannot be made."""
+    return plan_making(alteration.style, alteration.style.base_chart, options)
+
+
+def result_text_of(alteration: Alteration, style: Style) -> str:
+    """A result file of another making of the altered pattern, as ordered or as a toile, checked anew, without steps."""
+    made = replace(alteration, style=style, frames=())
+    return result_to_json(made, check_alteration(made))
+
+
+def workroom_sheet_pdf(
+    alteration: Alteration, findings: tuple[Finding, ...], making: Making, paper: Literal["a4", "letter"], unit: Unit
+) -> bytes:
+    """The workroom sheet to print."""
+    return workroom_pdf(alteration, findings, making, CAUTIONS, paper, unit)
+
+
+def workroom_sheet_html(alteration: Alteration, findings: tuple[Finding, ...], making: Making, unit: Unit) -> str:
+    """The workroom sheet to read on a screen."""
+    return workroom_html(alteration, findings, making, CAUTIONS, unit)
+
+
+# Beyond these nothing is left to alter: the habit of a first garment, a tenth of the waist, is a warning's business.
+LARGEST_REDUCTION = 0.5  # Of the waist.
+WIDEST_GAP_MM = 300.0
+LARGEST_AMOUNT_MM = 300.0  # Of one row.
+
+
+def _require_wearable(order: Order) -> None:
+    """Raises BadInput for a reduction, a lacing gap or an overruled amount that no body can wear."""
+    waist, wishes, unit = order.client.get("waist_girth"), order.wishes, order.unit
+    if waist is not None and (wishes.reduction or 0.0) > LARGEST_REDUCTION * waist:
+        asked, has = format_length(wishes.reduction or 0.0, unit), format_length(waist, unit)
+        raise BadInput(f"A reduction of {asked} is more than half of the waist, {has}: look at figure and unit.")
+    if (wishes.lacing_gap or 0.0) > WIDEST_GAP_MM:
+        asked, most = format_length(wishes.lacing_gap or 0.0, unit), format_length(WIDEST_GAP_MM, unit)
+        raise BadInput(f"A lacing gap of {asked} is wider than {most}: look at the figure and its unit.")
+    for override in wishes.overrides:
+        if abs(override.amount or 0.0) > LARGEST_AMOUNT_MM:
+            asked = format_length(override.amount or 0.0, unit)
+            raise BadInput(f"Row {override.row} is overruled by {asked}, more than any row moves: look at the unit.")
 
 
 def _missing(base: Style, client: Chart) -> tuple[str, ...]:
     """Girths at the style's levels that were neither taken nor can be estimated."""
-    depths = {level.measure: level.depth for level in base.levels if level.measure is not None}
+    depths = _depths(base)
     known = complete_chart(client, base.base_chart, depths).chart
     girths = (f"{measure}_girth" for measure in depths)
     return tuple(key for key in girths if key in base.base_chart and key not in known)
+
+
+def _depths(style: Style) -> dict[str, float | None]:
+    """Depth below the waist of every level that is measured, by the stem of its measurements."""
+    return {level.measure: level.depth for level in style.levels if level.measure is not None}

@@ -48,6 +48,11 @@ def demo_clients() -> dict[str, Chart]:
     }
 
 
+def example_size_table() -> str:
+    """The text of the example table of size steps, after a published size table."""
+    return _folder("tables").joinpath("misses.csv").read_text(encoding="utf-8")
+
+
 def _suffix(file: Traversable) -> str:
     return "." + file.name.rpartition(".")[2]
 

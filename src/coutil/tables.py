@@ -7,9 +7,10 @@ import io
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from coutil.alter import GirthOrder, Move, Plan, PlanRow, State
+from coutil.alter import Conflict, GirthOrder, Move, Plan, PlanRow, State
 from coutil.check import Finding
 from coutil.measure import Unit, format_figure, format_length
+from coutil.speech import MM_PER_INCH, figure_in, limit_in, sentence
 
 Table = tuple[tuple[str, ...], ...]
 Edge = tuple[str, str]
@@ -44,10 +45,13 @@ def girth_table(plan: Plan, unit: Unit) -> Table:
     return (heads, *(_girth_line(order, unit) for order in plan.girths))
 
 
-def check_table(findings: Iterable[Finding]) -> Table:
-    """The check list: name, figure, limit, verdict, pieces, advice.  First row: heads."""
+def check_table(findings: Iterable[Finding], unit: Unit = "cm") -> Table:
+    """The check list: name, figure, limit, verdict, pieces, advice.  First row: heads.
+
+    Figures are millimetres, as fine as their limits; inches for who works in inches.
+    """
     heads = ("check", "figure", "limit", "verdict", "pieces", "advice")
-    return (heads, *(_check_line(finding) for finding in findings))
+    return (heads, *(_check_line(finding, unit) for finding in findings))
 
 
 def chart_csv(plan: Plan, unit: Unit) -> str:
@@ -60,10 +64,10 @@ def chart_csv(plan: Plan, unit: Unit) -> str:
     return _csv((heads, *(_csv_line(row, unit) for row in plan.rows)))
 
 
-def checks_csv(findings: Iterable[Finding]) -> str:
+def checks_csv(findings: Iterable[Finding], unit: Unit = "cm") -> str:
     """The check list for a spreadsheet, figures in the unit named beside them."""
     heads = ("check", "code", "figure", "limit", "unit", "verdict", "pieces", "advice")
-    return _csv((heads, *(_check_csv_line(finding) for finding in findings)))
+    return _csv((heads, *(_check_csv_line(finding, unit) for finding in findings)))
 
 
 def where_words(row: PlanRow, unit: Unit) -> str:
@@ -73,12 +77,18 @@ def where_words(row: PlanRow, unit: Unit) -> str:
     parts += ["yours to decide"] if row.decision else []
     if abs(row.remainder) >= SMALLEST_MM:
         parts.append(f"still missing {format_length(row.remainder, unit)}")
-    return "; ".join(parts) or row.reason
+    return "; ".join(parts) or sentence(row.reason, unit)
 
 
-def row_remarks(plan: Plan) -> tuple[str, ...]:
-    """What the rows of the alteration chart ask the maker to look at, each with its row."""
-    return tuple(f"{row.title}: {warning}" for row in plan.rows for warning in row.warnings)
+def plan_remarks(plan: Plan, unit: Unit) -> tuple[str, ...]:
+    """What the alteration chart asks the maker to look at: of the whole, and of each row with its title."""
+    rows = (f"{row.title}: {warning}" for row in plan.rows for warning in row.warnings)
+    return tuple(sentence(remark, unit) for remark in (*plan.warnings, *rows))
+
+
+def conflict_remarks(conflicts: Iterable[Conflict], unit: Unit) -> tuple[str, ...]:
+    """Wishes that cannot both be kept, by how much, and what would heal it."""
+    return tuple(sentence(f"{c.sentence.rstrip('.')}: {c.heal}", unit) for c in conflicts)
 
 
 def _chart_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:
@@ -142,17 +152,30 @@ def _girth_line(order: GirthOrder, unit: Unit) -> tuple[str, ...]:
     return (order.level.replace("_", " "), *(format_figure(mm, unit) for mm in figures), garment)
 
 
-def _check_line(finding: Finding) -> tuple[str, ...]:
-    limit = "" if finding.limit is None else _figure_words(finding.limit, finding.unit, "g")
-    figure = _figure_words(finding.figure, finding.unit, "z.2f")
+def _check_line(finding: Finding, unit: Unit) -> tuple[str, ...]:
     pieces = ", ".join(piece.replace("_", " ") for piece in finding.pieces)
-    return (finding.name, figure, limit, finding.verdict.value, pieces, finding.advice)
+    figure, limit = _figure_words(finding, unit), _limit_words(finding, unit)
+    return (_name(finding), figure, limit, finding.verdict.value, pieces, sentence(finding.advice, unit))
 
 
-def _figure_words(figure: float, unit: str, form: str) -> str:
-    if not math.isfinite(figure):
+def _name(finding: Finding) -> str:
+    return finding.name[:1].upper() + finding.name[1:]
+
+
+def _figure_words(finding: Finding, unit: Unit) -> str:
+    if not math.isfinite(finding.figure):
         return "none"
-    return f"{figure:g}" if unit == "count" else f"{figure:{form}} {unit}"
+    if finding.unit == "mm":
+        return figure_in(finding.figure, unit)
+    return f"{finding.figure:g}" if finding.unit == "count" else f"{finding.figure:z.2f} {finding.unit}"
+
+
+def _limit_words(finding: Finding, unit: Unit) -> str:
+    if finding.limit is None:
+        return ""
+    if finding.unit == "mm":
+        return limit_in(finding.limit, unit)
+    return f"{finding.limit:g}" if finding.unit == "count" else f"{finding.limit:g} {finding.unit}"
 
 
 def _csv_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:
@@ -160,15 +183,19 @@ def _csv_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:
     state = STATE_WORDS[row.state] + (f": {row.why}" if row.why else "")
     return (
         row.key, row.title, *(format_figure(mm, unit) for mm in figures), state,
-        "yes" if row.estimated else "", where_words(row, unit), row.reason, " ".join(row.warnings),
+        "yes" if row.estimated else "", where_words(row, unit), sentence(row.reason, unit),
+        " ".join(sentence(warning, unit) for warning in row.warnings),
     )  # fmt: skip
 
 
-def _check_csv_line(finding: Finding) -> tuple[str, ...]:
-    limit = "" if finding.limit is None else f"{finding.limit:g}"
+def _check_csv_line(finding: Finding, unit: Unit) -> tuple[str, ...]:
+    inches = unit == "in" and finding.unit == "mm"
+    per = MM_PER_INCH if inches else 1.0
+    figure = f"{round(finding.figure / per, 6) + 0.0:.4g}" if math.isfinite(finding.figure) else ""
+    limit = "" if finding.limit is None else f"{finding.limit / per:.4g}"
     return (
-        finding.name, finding.code, f"{finding.figure:.4g}", limit, finding.unit,
-        finding.verdict.value, " ".join(finding.pieces), finding.advice,
+        _name(finding), finding.code, figure, limit, "in" if inches else finding.unit,
+        finding.verdict.value, " ".join(finding.pieces), sentence(finding.advice, unit),
     )  # fmt: skip
 
 

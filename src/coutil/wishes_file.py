@@ -39,7 +39,7 @@ def wishes_from_toml(text: str, unit: Unit) -> Wishes:
         raise BadInput(f"The wishes are not TOML: {str(error)[:120].rstrip('.')}.") from error
     _require_known(data, FIELDS, "the wishes")
     speaks = parse_unit(_text(data["unit"], "unit")) if "unit" in data else unit
-    lengths = {key: length_of(data[key], speaks, key) for key in LENGTHS if key in data}
+    lengths = {key: size_of(data[key], speaks, key) for key in LENGTHS if key in data}
     choices = {key: _choice(data[key], key) for key in CHOICES if key in data}
     return Wishes(
         reduction=lengths.get("reduction"),
@@ -59,6 +59,14 @@ def length_of(value: object, unit: Unit, what: str) -> float:
         return parse_length(written, unit)
     except BadInput as error:
         raise BadInput(f"Under {what}: {error}") from error
+
+
+def size_of(value: object, unit: Unit, what: str) -> float:
+    """As `length_of`, of what cannot be below nothing."""
+    size = length_of(value, unit, what)
+    if size < 0:
+        raise BadInput(f"Under {what}: {str(value)[:40]} is below 0.")
+    return size
 
 
 def _number(value: object) -> float:

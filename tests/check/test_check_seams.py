@@ -141,6 +141,34 @@ def test_slipped_level_marks_are_worth_a_look():
     assert verdicts(slipped, "level_marks", base=slipped) == {Verdict.PASS}
 
 
+def test_the_slip_is_told_with_its_place_and_figure():
+    """The waist line of panel 2 raised by 1.2, that of panel 3 by 1.1: four marks lie off, on either edge of each."""
+    raised = {
+        name: replace(cylinder().piece(name), levels={**cylinder().piece(name).levels, "waist": height})
+        for name, height in (("panel_2", 1.2), ("panel_3", 1.1))
+    }
+    line = worst(cylinder().with_pieces(raised), "level_marks")
+    assert line.figure == pytest.approx(1.2)
+    assert (line.limit, line.pieces) == (1.0, ("panel_2",))
+    assert "waist mark on the" in line.advice
+    assert "has slipped by 1.2 mm, 3 more by less" in line.advice
+
+
+def test_a_slip_the_base_had_already_does_not_hide_a_new_one():
+    """Panel 2 lies off by 3 in the base too; only panel 3, by 1.5, is new."""
+
+    def at(**heights: float):
+        pieces = {name: cylinder().piece(name) for name in heights}
+        return cylinder().with_pieces(
+            {name: replace(p, levels={**p.levels, "waist": heights[name]}) for name, p in pieces.items()}
+        )
+
+    line = worst(at(panel_2=3.0, panel_3=1.5), "level_marks", base=at(panel_2=3.0))
+    assert line.verdict is Verdict.WARN
+    assert line.pieces == ("panel_3",)
+    assert line.figure == pytest.approx(1.5)
+
+
 def test_notches_pair():
     assert verdicts(cylinder(), "notches") == {Verdict.PASS}
     assert verdicts(cupped(), "notches") == {Verdict.PASS}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -12,14 +13,14 @@ import pytest
 
 import coutil
 from coutil import job
-from coutil.alter import Wishes
+from coutil.alter import Alterer, Wishes
 from coutil.check import Finding, Verdict
 from coutil.cli import run
 from coutil.commands.alter import base_for
 from coutil.draft import STYLES
 from coutil.errors import BadInput
 from coutil.measure import Chart, chart_to_csv, chart_to_json
-from coutil.pattern import style_from_json
+from coutil.pattern import style_from_json, style_to_json
 from coutil.result_file import result_from_json
 from coutil.shipped import base_names, demo_clients, shipped_base
 
@@ -181,6 +182,32 @@ def test_checking_a_result_and_a_style_again(
     assert "True the seam." in capsys.readouterr().out
 
 
+def test_checking_a_style_against_a_client_s_chart(
+    made: tuple[Path, int], chart: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Would it fit her unaltered?  The understudy's cup is 5 mm deeper than the base's, her bust 10 mm more."""
+    style = tmp_path / "base.json"
+    style.write_text(style_to_json(shipped_base("80-18")), encoding="utf-8")
+    assert run(["check", str(style)]) == 0
+    capsys.readouterr()
+    assert run(["check", str(style), "--chart", str(chart)]) == 1
+    told = capsys.readouterr().out
+    assert "Laced girth inside, at the bust" in told
+    assert re.search(r"Cup depth +│ +-5\.00 mm", told)
+    assert "The hem girth is estimated" not in told  # It was measured.
+    assert run(["check", str(made[0] / "result.json"), "--chart", str(chart), "--unit", "in"]) in (0, 1)
+    assert re.search(r"at the bust +│ +0\.000 in", capsys.readouterr().out)
+    assert "there is no such file" in refusal(["check", str(style), "--chart", str(tmp_path / "none.csv")], capsys)
+
+
+def test_checking_against_a_chart_keeps_the_reduction_s_share() -> None:
+    """The base takes 76 of 760 mm, a tenth; of a waist of 720 mm that is 72."""
+    chart = demo_clients()[CLIENT].with_value("waist_girth", 720.0)
+    findings = job.check_for(shipped_base("80-18"), chart, "cm").findings
+    (found,) = (finding for finding in findings if finding.code == "reduction")
+    assert found.figure == pytest.approx(72.0)
+
+
 def test_checking_what_is_neither(chart: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "not valid JSON" in refusal(["check", str(chart)], capsys)
     other = tmp_path / "other.json"
@@ -292,8 +319,7 @@ def test_one_client_needs_the_cup_alone_and_one_needs_almost_everything() -> Non
 
 
 def _rows(chart: Chart) -> list[str]:
-    order = job.Order(base_for("nearest", chart), chart, Wishes(), "cm")
-    return [row.key for row in job.run(order).alteration.plan.rows]
+    return [row.key for row in Alterer(base_for("nearest", chart)).alter(chart, Wishes()).plan.rows]
 
 
 def test_the_nearest_base_is_by_underbust_first_never_by_bust() -> None:

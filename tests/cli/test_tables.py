@@ -5,16 +5,18 @@ from __future__ import annotations
 import csv
 import io
 import math
+from dataclasses import replace
 
-from coutil.alter import GirthOrder, Move, Plan, PlanRow, State
+from coutil.alter import Conflict, GirthOrder, Move, Plan, PlanRow, State
 from coutil.check import Finding, Verdict
 from coutil.tables import (
     chart_csv,
     chart_table,
     check_table,
     checks_csv,
+    conflict_remarks,
     girth_table,
-    row_remarks,
+    plan_remarks,
     where_words,
     with_half,
 )
@@ -68,7 +70,7 @@ def test_the_chart_in_the_terminal() -> None:
 def test_words_for_what_was_decided_and_what_is_missing() -> None:
     assert where_words(row(state=State.LEFT, moves=(), amount=0.0), "cm") == "left as in the base"
     assert where_words(row(moves=(), remainder=2.0), "cm") == "still missing 0.2 cm"
-    assert where_words(row(moves=()), "cm") == "what is still missing"
+    assert where_words(row(moves=()), "cm") == "What is still missing."
     lifted = Move("outer_cup", "side_seam", None, "upwards", -10.0)
     assert where_words(row(moves=(lifted,)), "cm") == "outer cup side seam lowered 10 mm"
     assert where_words(row(moves=(lifted,)), "in") == "outer cup side seam lowered 3/8 in"
@@ -91,10 +93,17 @@ def test_edges_that_do_the_same_are_named_together() -> None:
 
 
 def test_what_the_rows_ask_to_look_at() -> None:
-    assert row_remarks(plan(row(warnings=("too far.", "too steep.")), row())) == (
+    asked = replace(plan(row(warnings=("too far", "19.0 mm too much.")), row()), warnings=("the hem is estimated",))
+    assert plan_remarks(asked, "in") == (
+        "The hem is estimated.",
         "Waist, front: too far.",
-        "Waist, front: too steep.",
+        "Waist, front: 3/4 in too much.",
     )
+
+
+def test_wishes_that_cannot_both_be_kept() -> None:
+    torn = Conflict(("cup_depth",), 2.0, "Cup depth, Armhole: cannot all be kept; 2.0 mm apart", "leave one")
+    assert conflict_remarks((torn,), "cm") == ("Cup depth, Armhole: cannot all be kept; 2.0 mm apart: leave one.",)
 
 
 def test_the_ordered_girths() -> None:
@@ -121,6 +130,14 @@ def test_the_check_list() -> None:
     assert lines[2][1] == "none"
     heads, line, *_ = csv.reader(io.StringIO(checks_csv((found, shown))))
     assert dict(zip(heads, line, strict=True))["figure"] == "0.123"
+
+
+def test_the_check_list_in_inches() -> None:
+    off = Finding("seam", "side seam", -6.35, 0.5, "mm", Verdict.FAIL, (), "true it by 6.4 mm")
+    assert check_table((off,), "in")[1] == ("Side seam", "-0.250 in", "0.02 in", "fail", "", "True it by 1/4 in.")
+    heads, line = csv.reader(io.StringIO(checks_csv((off,), "in")))
+    cells = dict(zip(heads, line, strict=True))
+    assert (cells["figure"], cells["limit"], cells["unit"]) == ("-0.25", "0.01969", "in")
 
 
 def test_a_figure_a_hair_below_nothing_is_shown_as_nothing() -> None:

@@ -14,9 +14,7 @@ from coutil.pattern import Fit, Piece, Style, find_faults, girth, laced_inside, 
 
 UNDERBUSTS = (*range(62, 109, 5), 108)
 CUPS = (8, 11, 14, 18, 22, 26)
-WHOLE_GRID = [(under, cup) for under in UNDERBUSTS for cup in CUPS]
-# A draft is too slow to run all 66 each time: every fifth, which still meets every underbust and every cup.
-GRID = WHOLE_GRID[::5]
+GRID = [(under, cup) for under in UNDERBUSTS for cup in CUPS]
 LEVELS = ("bust", "underbust", "waist", "high_hip", "hem")
 LENGTHS = (
     "bust_point_separation",
@@ -52,11 +50,6 @@ def expected(chart: Chart) -> dict[str, float]:
 def wrong(style: Style, chart: Chart, within: float = 0.2) -> dict[str, float]:
     found = measure_style(style)
     return {k: found[k] - v for k, v in expected(chart).items() if abs(found[k] - v) > within}
-
-
-def test_the_thinned_grid_meets_every_underbust_and_cup() -> None:
-    assert {under for under, _ in GRID} == set(UNDERBUSTS)
-    assert {cup for _, cup in GRID} == set(CUPS)
 
 
 @pytest.mark.parametrize(("under", "cup"), GRID)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import coutil
 from coutil.files import write_text
+from coutil.lay_file import LayFile
 from coutil.pattern import StyleFile, schema_text
 from coutil.result_file import ResultFile
 
@@ -13,6 +14,7 @@ FOLDER = Path(coutil.__file__).parent / "schemas"
 PUBLISHED = {
     "style.schema.json": schema_text(StyleFile, "coutil style, version 1"),
     "result.schema.json": schema_text(ResultFile, "coutil result, version 1"),
+    "lay.schema.json": schema_text(LayFile, "coutil lay plan, version 1"),
 }
 
 if __name__ == "__main__":

@@ -10,7 +10,6 @@ from pathlib import Path
 import numpy as np
 
 from coutil.alter import Alterer
-from coutil.job import size_name
 from coutil.measure import Chart, chart_from_survey_row
 from coutil.pattern import Style
 from coutil.shipped import shipped_base
@@ -24,7 +23,7 @@ Size = tuple[int, int]
 
 @cache
 def base_of(under: int = 85, cup: int = 14) -> Style:
-    return shipped_base(size_name(under, cup))
+    return shipped_base(f"{under}-{cup}")
 
 
 @cache

@@ -1,8 +1,10 @@
 """Reading printed pages back: raster, text and path operators, all through pdfium."""
 
 import ctypes
+import io
 
 import numpy as np
+import pikepdf
 import pypdfium2
 from pypdfium2 import raw
 
@@ -46,3 +48,21 @@ def _segment(path, i: int) -> tuple[float, float]:
     x, y = ctypes.c_float(), ctypes.c_float()
     assert raw.FPDFPathSegment_GetPoint(raw.FPDFPath_GetPathSegment(path, i), x, y)
     return x.value, y.value
+
+
+def with_layers_off(content: bytes, *titles: str) -> bytes:
+    """The file as a viewer shows it with these layers switched off."""
+    with pikepdf.open(io.BytesIO(content)) as pdf:
+        groups = list(pdf.Root.OCProperties.OCGs)
+        off = [group for group in groups if str(group.Name) in titles]
+        assert len(off) == len(titles)
+        pdf.Root.OCProperties.D.OFF = pikepdf.Array(off)
+        pdf.Root.OCProperties.D.ON = pikepdf.Array([group for group in groups if group not in off])
+        written = io.BytesIO()
+        pdf.save(written)
+    return written.getvalue()
+
+
+def layer_titles(content: bytes) -> list[str]:
+    with pikepdf.open(io.BytesIO(content)) as pdf:
+        return [str(group.Name) for group in pdf.Root.OCProperties.OCGs]

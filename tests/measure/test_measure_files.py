@@ -105,7 +105,11 @@ def _csv(body: str) -> str:
         ("# unit: cm\nkey,value\nwaist_girth,72", "Line 2: there is no column 'key'"),
         ("# unit: cm\nvalue\n72", "Line 2: the headings"),
         ("# unit: cm\nmeasurement,value,value\nwaist_girth,72", "Line 2: a column is named twice"),
-        (_csv("wast_girth,72"), "Line 3: .*did you mean waist_girth"),
+        (_csv("wast_girth,72"), r"Line 3: .*did you mean waist_girth\?$"),
+        (
+            "# unit: cm\nmeasurement,value,how,taken\nwaist_girth,84,5,measured,",
+            "Line 3: put a figure with a decimal comma",
+        ),
         (_csv("waist_girth,72\nwaist_girth,73"), "Line 4: waist_girth is given twice"),
         (_csv("waist_girth,nan"), "Line 3: 'nan' is not a length"),
         (_csv("waist_girth,1e999"), "Line 3: '1e999' is not a length"),

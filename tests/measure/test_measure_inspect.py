@@ -101,9 +101,7 @@ def test_an_inch_figure_among_centimetres_is_named() -> None:
     assert finding.severity == "warn"
 
 
-@pytest.mark.parametrize(
-    ("key", "value"), [("waist_to_lap", 84), ("waist_to_lap", 2100), ("centre_front_height", 20)]
-)
+@pytest.mark.parametrize(("key", "value"), [("waist_to_lap", 84), ("waist_to_lap", 2100), ("centre_front_height", 20)])
 def test_a_reading_the_survey_does_not_know_is_judged_by_its_range(key: str, value: float) -> None:
     assert [f.keys for f in found("wrong_unit", **{key: value})] == [(key,)]
 
@@ -209,7 +207,40 @@ def test_estimates_are_noted_and_stops_come_first() -> None:
 def test_an_empty_chart_and_a_single_reading_can_be_inspected() -> None:
     assert inspect_chart(Chart("client", {})) == ()
     assert inspect_chart(chart(height=1650)) == ()
-    assert codes(inspect_chart(chart(waist_girth=72))) == ["wrong_unit"]
+    assert codes(inspect_chart(chart(waist_girth=72))) == ["impossible", "wrong_unit"]
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("waist_girth", 7600.0),
+        ("waist_girth", 76.0),
+        ("waist_front", 4000.0),
+        ("side_height", 1980.0),
+        ("height", 16500.0),
+    ],
+)
+def test_what_no_body_measures_stops_the_work(key: str, value: float) -> None:
+    """Millimetres in a column of centimetres: a waist of 760 cm."""
+    first = inspect_chart(chart(**{key: value}))[0]
+    assert (first.code, first.severity, first.keys) == ("impossible", "stop", (key,))
+    assert "look at the figure and its unit" in first.sentence
+
+
+@pytest.mark.parametrize(("key", "value"), [("waist_girth", 480.0), ("hip_girth", 1900.0), ("height", 1300.0)])
+def test_a_rare_body_is_never_called_impossible(key: str, value: float) -> None:
+    assert "impossible" not in codes(inspect_chart(chart(**{key: value})))
+
+
+def test_a_length_given_as_a_whole_and_otherwise_by_side_is_asked_about() -> None:
+    """The whole of 101 counts, not the left's 90."""
+    twice = chart(bust_point_to_underbust=101, bust_point_to_underbust_left=90)
+    assert twice["bust_point_to_underbust"] == 101
+    (found,) = (f for f in inspect_chart(twice) if f.code == "sides")
+    assert found.severity == "warn"
+    assert "given as 10.1 cm and on the left as 9.0 cm" in found.sentence
+    agreeing = chart(bust_point_to_underbust=101, bust_point_to_underbust_left=100)
+    assert "sides" not in codes(inspect_chart(agreeing))
 
 
 def test_the_statistics_are_those_of_the_survey(bodies: list[Chart]) -> None:

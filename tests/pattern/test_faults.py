@@ -267,11 +267,21 @@ def test_notches_beyond_their_edge_or_without_strokes() -> None:
     assert "has 0 strokes" in only(notched(50, 0))
 
 
+def test_rules_that_cannot_be_followed() -> None:
+    style = sample_style()
+    shares = {"front": (EdgeShare("front", "side", -0.5),)}
+    assert "the weight of side on front is -0.5" in only(replace(style, sharing=replace(style.sharing, curves=shares)))
+    assert "the workroom step is 0 mm" in only(replace(style, workroom_step=0.0))
+    cup = CupRule("front", "back", "side", "hem", "centre", "top", "top")
+    assert "names a seam hem" in only(replace(style, sharing=replace(style.sharing, cup=cup)))
+
+
 def test_no_level_between_underbust_and_bust_on_a_cupped_style() -> None:
     style = sample_style()
     cup = CupRule("front", "back", "side", "hem", "centre", "top", "top")
     levels = (Level("waist", 0.0, None), Level("underbust", -80.0, None), Level("bust", -160.0, None))
-    cupped = replace(style, sharing=replace(style.sharing, cup=cup), levels=levels)
+    seams = (replace(style.seams[0], name="hem"), *style.seams[1:])
+    cupped = replace(style, sharing=replace(style.sharing, cup=cup), levels=levels, seams=seams)
     pieces = {p.name: replace(p, levels={}, level_marks=()) for p in cupped.pieces}
     cupped = cupped.with_pieces(pieces)
     assert find_faults(cupped) == ()

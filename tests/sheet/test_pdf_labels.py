@@ -9,8 +9,8 @@ from coutil.errors import BadInput, BadStyle
 from coutil.measure import Chart, Reading
 from coutil.pattern import CutFrom, Layer
 from coutil.sheet import PrintOptions
-from coutil.sheet._pattern_sheet import copies_to_print
-from coutil.sheet._piece_label import allowance_words, head_words, label_lines, size_words
+from coutil.sheet._copies import copies_to_print
+from coutil.sheet._piece_label import allowance_words, head_words, label_words, size_words
 
 OUTER, FOAM = Layer("outer"), Layer("cup_foam", allowance=False)
 FRONT = panel("front", "Centre front")
@@ -18,14 +18,14 @@ CUP = replace(cup("inner", "Inner cup"), cut=(CutFrom("outer", 2, True), CutFrom
 STYLE = replace(style(FRONT, CUP), layers=(OUTER, Layer("lining"), FOAM))
 
 
-def printed(layer: str | None) -> list[tuple[str, str | None]]:
-    copies = copies_to_print(STYLE, PrintOptions(layer=layer))
+def printed(*layers: str) -> list[tuple[str, str | None]]:
+    copies = copies_to_print(STYLE, PrintOptions(layers=layers))
     return [(copy.piece.name, copy.layer and copy.layer.name) for copy in copies]
 
 
 def test_the_label_says_all_a_cutter_needs() -> None:
     options = PrintOptions("C-17", "2026-11-25", "4")
-    assert label_lines(STYLE, FRONT, OUTER, {"lining"}, options) == (
+    assert label_words(STYLE, FRONT, OUTER, {"lining"}, options) == (
         "Centre front",
         "Sample",
         "C-17",
@@ -34,13 +34,12 @@ def test_the_label_says_all_a_cutter_needs() -> None:
         "and 2 × lining, mirrored",
         "grain along the arrow",
         "allowance included 15 mm",
-        "hem none, top none, centre 10",
-        "mm",
+        "hem none, top none, centre 10 mm",
     )
 
 
 def test_what_is_not_given_is_left_out() -> None:
-    lines = label_lines(STYLE, FRONT, OUTER, (), PrintOptions())
+    lines = label_words(STYLE, FRONT, OUTER, (), PrintOptions())
     assert lines[:3] == ("Centre front", "Sample", "cut 2 × outer, mirrored")
     assert head_words(PrintOptions(date="2026-11-25")) == "2026-11-25"
 
@@ -73,7 +72,7 @@ def test_a_layer_without_allowance_says_so() -> None:
 
 
 def test_by_default_the_copy_without_allowance_is_never_forgotten() -> None:
-    assert printed(None) == [("front", "outer"), ("inner", "outer"), ("inner", "cup_foam")]
+    assert printed() == [("front", "outer"), ("inner", "outer"), ("inner", "cup_foam")]
 
 
 def test_every_layer_or_one() -> None:
@@ -81,6 +80,7 @@ def test_every_layer_or_one() -> None:
         ("front", "outer"), ("inner", "outer"), ("front", "lining"), ("inner", "cup_foam"),
     ]  # fmt: skip
     assert printed("lining") == [("front", "lining")]
+    assert printed("lining", "cup foam") == [("front", "lining"), ("inner", "cup_foam")]
 
 
 def test_layers_that_share_a_copy_are_named_on_it_alone() -> None:
@@ -92,9 +92,9 @@ def test_layers_that_share_a_copy_are_named_on_it_alone() -> None:
 
 def test_layers_that_cannot_be_printed_are_named() -> None:
     with pytest.raises(BadInput, match="has no layer 'silk': name one of outer, lining, cup_foam, or all"):
-        copies_to_print(STYLE, PrintOptions(layer="silk"))
+        copies_to_print(STYLE, PrintOptions(layers=("silk",)))
     with pytest.raises(BadStyle, match="no piece of sample is cut from cup_foam"):
-        copies_to_print(replace(STYLE, pieces=(FRONT,)), PrintOptions(layer="cup_foam"))
+        copies_to_print(replace(STYLE, pieces=(FRONT,)), PrintOptions(layers=("cup_foam",)))
 
 
 def test_a_piece_that_is_cut_from_nothing_is_printed_all_the_same() -> None:
@@ -107,4 +107,5 @@ def test_the_grain_stands_upright() -> None:
     (copy,) = copies_to_print(replace(STYLE, pieces=(replace(FRONT, grain_deg=0.0),)), PrintOptions())
     arrow = copy.drawing.strokes_in("grain")[0].points
     assert abs(arrow[1, 0] - arrow[0, 0]) < 1e-9
-    assert copy.size[0] > copy.size[1]
+    xmin, ymin, xmax, ymax = copy.shape.bounds
+    assert xmax - xmin > ymax - ymin

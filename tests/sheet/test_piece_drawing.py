@@ -51,7 +51,7 @@ def test_the_label_lies_inside_and_over_no_line(piece):
 def test_level_names_cross_no_line_and_no_label():
     recorder = drawn(panel("front", "Front", centre_cut="fold"), label=LABEL)
 
-    names = [w for w in recorder.writings if "levels" in w.groups]
+    names = [w for w in recorder.writings if "level names" in w.groups]
     strokes = shapely.union_all([shapely.LineString(s.points) for s in recorder.strokes])
     areas = [shapely.Polygon(text_box(w.position, w.string, w.height)) for w in names]
     assert {w.string for w in names} == {"waist", "underbust"}
@@ -68,7 +68,7 @@ def test_in_a_small_piece_the_label_shrinks():
 
 
 def test_a_label_that_fits_nowhere_stands_beside_the_piece():
-    piece = panel("strip", "Strip", width=9, waist=8)
+    piece = panel("strip", "Strip", width=5, waist=4)
     boxes = label_boxes(drawn(piece, label=LABEL))
 
     assert all(box.bounds[0] > net_outline(piece)[:, 0].max() for box in boxes)

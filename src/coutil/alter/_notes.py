@@ -47,5 +47,5 @@ def _note(piece: Piece, edge: str, moved: float) -> TruingNote:
         piece.name,
         edge,
         moved,
-        f"{piece.title}, {what}: truing moved its points by up to {moved:.1f} mm so that seams and joins fit",
+        f"{piece.title}, {what}: truing moved its points by up to {moved:.1f} mm so that seams and joins fit.",
     )

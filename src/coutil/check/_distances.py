@@ -58,7 +58,10 @@ def _targets(case: Case) -> Iterator[tuple[str, float]]:
         wanted = [(key, value) for key, value in case.plan.targets.items() if key not in DECISIONS]
     else:
         chart, has_cup = case.style.base_chart, case.style.sharing.cup is not None
-        wanted = [(key, chart[key]) for key in DISTANCES if key in chart and (has_cup or key not in OF_CUP)]
+        # A side has a reading of its own only where left and right were both taken.
+        drawn = (key for key in DISTANCES if has_cup or key not in OF_CUP)
+        sided = (f"{key}{side}" for key in drawn for side in ("", "_left", "_right"))
+        wanted = [(key, chart[key]) for key in sided if key in chart]
     return ((key, value) for key, value in wanted if key in case.measures)
 
 

@@ -13,7 +13,7 @@ from coutil.check._findings import Finding, Verdict
 from coutil.check._judge import within
 from coutil.check._words import at_level, full_half, mm
 from coutil.errors import BadStyle
-from coutil.pattern import Spread, girth, scan
+from coutil.pattern import Spread, girth, scan, thickness_loss
 
 GIRTH_MM = 1.0  # Full girth.
 SCAN_STEP_MM = 2.0
@@ -21,7 +21,10 @@ SCAN_STEP_MM = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Ordered:
-    """What was ordered at a level, full mm: laced girth inside, and the front of the pieces where it is known."""
+    """What was ordered at a level, full mm: laced girth inside, and the front of the pieces where it is known.
+
+    Inside is what the body meets: where the layers have a thickness, less than the pieces and gaps add up to.
+    """
 
     level: str
     stem: str
@@ -78,7 +81,8 @@ def _planned(case: Case) -> Iterator[Ordered]:
     assert case.plan is not None
     stems = {level.name: level.measure or level.name for level in case.style.levels}
     for order in case.plan.girths:
-        inside = order.body + order.ease - order.reduction
+        # The plan's ease is taken between the pieces and the body, so the cloth's thickness is part of it.
+        inside = order.body + order.ease - order.reduction - thickness_loss(case.style)
         yield Ordered(order.level, stems.get(order.level, order.level), inside, order.garment_front)
 
 
@@ -96,7 +100,7 @@ def _at_level(case: Case, ordered: Ordered) -> Iterator[Finding]:
     pieces = tuple(p.name for p in case.style.pieces if ordered.level in p.levels)
     net = girth(case.spread, ordered.level)
     keys = tuple(f"{stem}_{part}" for part in ("girth", "front", "back", "reduction"))
-    has = net.full + case.gaps
+    has = net.full + case.gaps - thickness_loss(case.style)
     yield _against(case, "laced_girth", f"laced girth inside, {where}", has, ordered.inside, pieces, keys)
     if ordered.front is not None:
         fronts = tuple(p.name for p in case.style.pieces if ordered.level in p.levels and p.part == "front")
@@ -120,7 +124,8 @@ def _against(
 
 def _wanted(case: Case, names: Sequence[str]) -> dict[str, float]:
     """Net girth by level: as ordered, or as it is where nothing was."""
-    ordered = {order.level: order.inside - case.gaps for order in orders(case)}
+    taken = thickness_loss(case.style) - case.gaps
+    ordered = {order.level: order.inside + taken for order in orders(case)}
     return {name: ordered[name] if name in ordered else girth(case.spread, name).full for name in names}
 
 

@@ -14,6 +14,7 @@ from coutil.pattern import (
     Role,
     Seam,
     Spread,
+    Style,
     edges_at,
     end_corners,
     interior_angle,
@@ -70,10 +71,17 @@ def _through(
     word = " and ".join(once(ROLE_WORDS[role] for role in lines))
     pieces = tuple(piece.name for piece, _ in ends)
     titles = " and ".join(once(piece.title.lower() for piece, _ in ends))
+    name = f"{word} across the {_lowered(seam_title(case.style, seam))}"
+    if base is None and _is_centre(case.style, seam) and abs(total - 180.0) > 2 * POINT_DEG:
+        return shown("join", name, total - 180.0, pieces, f"A point of {total:.0f} degrees, as drawn.", "deg")
     good = "Runs through smoothly." if not pointed else "Left as in the base, which has a point here."
     bad = f"The {word} of {titles} meets at {total:.1f} degrees in all: redraw it so that it runs through smoothly."
-    name = f"{word} across the {_lowered(seam_title(case.style, seam))}"
     return within("join", name, off, ANGLE_DEG, pieces, (good, bad), "deg")
+
+
+def _is_centre(style: Style, seam: Seam) -> bool:
+    """Whether left and right are sewn together here, where neckline and peak may come to a point."""
+    return all(style.piece(ref.piece).edge(ref.edge).role is Role.CENTRE for ref in (*seam.a, *seam.b))
 
 
 def _lowered(text: str) -> str:
@@ -95,8 +103,7 @@ def _base_angle(case: Case, piece: Piece, corner: int) -> float | None:
 def _mirrored(case: Case) -> Iterator[Finding]:
     """Where left and right are both drawn and sewn at the centre, their angles mirror, peaks too."""
     for seam in case.style.seams:
-        refs = (*seam.a, *seam.b)
-        if any(case.style.piece(ref.piece).edge(ref.edge).role is not Role.CENTRE for ref in refs):
+        if not _is_centre(case.style, seam):
             continue
         for (one, a), (other, b) in _seam_ends(case.spread, seam):
             off = interior_angle(case.spread, one, a) - interior_angle(case.spread, other, b)

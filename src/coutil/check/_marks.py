@@ -39,23 +39,29 @@ def check_levels_meet(case: Case) -> tuple[Finding, ...]:
 
 
 def check_level_marks(case: Case) -> tuple[Finding, ...]:
-    """No mark has slipped off its level line further than in the base."""
+    """No mark has slipped off its straight level line by more than a millimetre, or than it had in the base."""
     slips = [
-        (_slip(case.spread, piece, mark), piece, mark) for piece in case.style.pieces for mark in piece.level_marks
+        (_slip(case.spread, piece, mark), _allowed(case, piece, mark), piece, mark)
+        for piece in case.style.pieces
+        for mark in piece.level_marks
     ]
     if not slips:
         return ()
-    worst, piece, mark = max(slips, key=lambda found: found[0])
-    own = case.base_piece(piece)
-    known = own is not None and mark in own.level_marks
-    allowed = LEVEL_MM
-    if case.base is not None and own is not None and known:
-        allowed = max(LEVEL_MM, _slip(case.base, own, mark))
-    level = mark.level.replace("_", " ")
-    bad = f"The {level} mark on the {edge_title(piece, mark.at.edge)} has slipped by {mm(worst)}: mark the level anew."
-    said = ("Every mark lies on its line.", bad)
+    worst, allowed, piece, mark = max(slips, key=lambda found: found[0] - found[1])
+    others = sum(slip > limit for slip, limit, _, _ in slips) - 1
+    place = f"{mark.level.replace('_', ' ')} mark on the {edge_title(piece, mark.at.edge)}"
+    more = f", {others} more by less" if others > 0 else ""
+    said = ("Every mark lies on its line.", f"The {place} has slipped by {mm(worst)}{more}: mark the level anew.")
     name = "level marks on their lines"
     return (within("level_marks", name, worst, allowed, (piece.name,), said, beyond=Verdict.WARN),)
+
+
+def _allowed(case: Case, piece: Piece, mark: LevelMark) -> float:
+    """A millimetre, or what the same mark lies off its line in the base."""
+    own = case.base_piece(piece)
+    if case.base is None or own is None or mark not in own.level_marks:
+        return LEVEL_MM
+    return max(LEVEL_MM, _slip(case.base, own, mark))
 
 
 def _slip(spread: Spread, piece: Piece, mark: LevelMark) -> float:

@@ -71,13 +71,13 @@ def wishes_of(
     """The wishes of file and options together; raises BadInput for what cannot be read."""
     from coutil.alter import Wishes
     from coutil.files import read_text
-    from coutil.wishes_file import length_of, wishes_from_toml
+    from coutil.wishes_file import size_of, wishes_from_toml
 
     wishes = wishes_from_toml(read_text(wishes_file), unit) if wishes_file else Wishes()
     if reduction is not None:
-        wishes = replace(wishes, reduction=length_of(reduction, unit, "--reduction"))
+        wishes = replace(wishes, reduction=size_of(reduction, unit, "--reduction"))
     if gap is not None:
-        wishes = replace(wishes, lacing_gap=length_of(gap, unit, "--gap"))
+        wishes = replace(wishes, lacing_gap=size_of(gap, unit, "--gap"))
     return replace(
         wishes,
         take_heights=wishes.take_heights or take_heights,

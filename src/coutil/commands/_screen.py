@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from coutil.check import Finding
-    from coutil.measure import ChartFinding
+    from coutil.measure import ChartFinding, Unit
     from coutil.tables import Table
 
 PIPED_WIDTH = 150  # Columns where the output goes into a file and has no width of its own.
@@ -37,14 +37,14 @@ def show_table(title: str, table: Table, right: Sequence[int] = (), wide: int | 
     _console().print(drawn)
 
 
-def show_checks(findings: Sequence[Finding]) -> None:
+def show_checks(findings: Sequence[Finding], unit: Unit) -> None:
     """Every check that asks for attention, and how many passed."""
     from coutil.check import Verdict
     from coutil.tables import check_table
 
     telling = [finding for finding in findings if finding.verdict is not Verdict.PASS]
     if telling:
-        show_table("Checks to look at", check_table(telling), right=(1, 2), wide=5)
+        show_table("Checks to look at", check_table(telling, unit), right=(1, 2), wide=5)
     click.echo(verdict_line(findings))
 
 

@@ -62,28 +62,30 @@ def base_for(base: str, chart: Chart) -> Style:
 def write_job(done: Job, folder: Path) -> None:
     """The files of a finished job."""
     from coutil import job
-    from coutil.files import write_text
+    from coutil.files import write_texts
     from coutil.pattern import style_to_json
     from coutil.tables import chart_csv, checks_csv
 
     unit = done.order.unit
-    write_text(folder / "result.json", job.result_text(done))
-    write_text(folder / "style.json", style_to_json(done.alteration.style))
-    write_text(folder / "chart.csv", chart_csv(done.alteration.plan, unit))
-    write_text(folder / "checks.csv", checks_csv(done.findings))
-    write_text(folder / "overview.svg", job.overview_text(done.alteration))
+    texts = {
+        "result.json": job.result_text(done),
+        "style.json": style_to_json(done.alteration.style),
+        "chart.csv": chart_csv(done.alteration.plan, unit),
+        "checks.csv": checks_csv(done.findings, unit),
+        "overview.svg": job.overview_text(done.alteration),
+    }
+    write_texts(folder, texts)
 
 
 def show_job(done: Job) -> None:
     """The remarks, the alteration chart and the checks on the screen."""
-    from coutil.tables import chart_table, girth_table, row_remarks
+    from coutil.tables import chart_table, conflict_remarks, girth_table, plan_remarks
 
     plan, unit = done.alteration.plan, done.order.unit
     click.echo(f"{done.alteration.base.title} {done.alteration.base.name}, altered to {done.order.client.name}")
     show_remarks(done.remarks)
     show_table("Girths, full (half)", girth_table(plan, unit), right=(1, 2, 3, 4, 5))
     show_table("Alteration chart, full girth (half)", chart_table(plan, unit), right=(2, 3, 4), wide=5)
-    conflicts = (f"{conflict.sentence}: {conflict.heal}" for conflict in done.alteration.conflicts)
-    for sentence in (*plan.warnings, *row_remarks(plan), *conflicts):
-        click.echo(f"  {sentence}")
-    show_checks(done.findings)
+    for remark in (*plan_remarks(plan, unit), *conflict_remarks(done.alteration.conflicts, unit)):
+        click.echo(f"  {remark}")
+    show_checks(done.findings, unit)

@@ -1,4 +1,4 @@
-"""coutil check: every check of a style or a result, looked at again."""
+"""coutil check: every check of a style or a result, looked at again, or against another client's chart."""
 
 from __future__ import annotations
 
@@ -7,26 +7,38 @@ from typing import TYPE_CHECKING
 
 import click
 
-from coutil.commands._screen import show_table, verdict_line
+from coutil.commands._options import ScreenUnit, read_chart, unit_option
+from coutil.commands._screen import show_remarks, show_table, verdict_line
 
 if TYPE_CHECKING:
+    from coutil.alter import Alteration
     from coutil.check import Finding
+    from coutil.pattern import Style
 
 
 @click.command(name="check")
 @click.argument("file", metavar="STYLE_OR_RESULT", type=click.Path(path_type=Path))
-def command(file: Path) -> int:
+@click.option(
+    "--chart",
+    "client",
+    type=click.Path(path_type=Path),
+    metavar="CLIENT",
+    help="Chart (.csv, .toml or .json) of the client whom the pattern is to fit as it stands.",
+)
+@unit_option
+def command(file: Path, client: Path | None, unit: ScreenUnit) -> int:
     """Check a style or a result and show every figure with its limit.
 
     STYLE_OR_RESULT is a style.json or a result.json.  A style is checked against the chart it was drafted
-    for, a result against its base, its alteration chart and the client's chart.  Ends with 1 where a check
-    fails.
+    for, a result against its base, its alteration chart and the client's chart.  With --chart the pattern is
+    checked against that client's measurements instead, as it stands: would it fit her unaltered?  Ends with 1
+    where a check fails.
     """
     from coutil.job import has_failed
     from coutil.tables import check_table
 
-    findings = findings_of(file)
-    show_table(f"Checks of {file.name}", check_table(findings), right=(1, 2), wide=5)
+    findings = findings_of(file) if client is None else _findings_for(file, client, unit)
+    show_table(f"Checks of {file.name}", check_table(findings, unit), right=(1, 2), wide=5)
     click.echo(verdict_line(findings))
     return int(has_failed(findings))
 
@@ -34,11 +46,33 @@ def command(file: Path) -> int:
 def findings_of(file: Path) -> tuple[Finding, ...]:
     """The checks of what the file holds; raises BadInput where it holds neither style nor result."""
     from coutil import job
+    from coutil.alter import Alteration
+
+    held = _held(file)
+    return job.check_alteration(held) if isinstance(held, Alteration) else job.check_base(held)
+
+
+def _findings_for(file: Path, client: Path, unit: ScreenUnit) -> tuple[Finding, ...]:
+    """The checks against the client's chart, after what was noticed about that chart."""
+    from coutil import job
+    from coutil.alter import Alteration
+    from coutil.speech import sentence
+
+    held, chart = _held(file), read_chart(client)
+    style, base = (held.style, held.base) if isinstance(held, Alteration) else (held, None)
+    checked = job.check_for(style, chart, unit, base)
+    show_remarks(checked.remarks)
+    for estimate in checked.estimates:
+        click.echo(f"  {sentence(estimate, unit)}")
+    return checked.findings
+
+
+def _held(file: Path) -> Alteration | Style:
     from coutil.files import read_bytes
     from coutil.pattern import format_of, style_from_json
     from coutil.result_file import RESULT_FORMAT, result_from_json
 
     content = read_bytes(file)
     if format_of(content) == RESULT_FORMAT:
-        return job.check_alteration(result_from_json(content).alteration)
-    return job.check_base(style_from_json(content))
+        return result_from_json(content).alteration
+    return style_from_json(content)

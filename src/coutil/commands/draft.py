@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from coutil.commands._names import file_stem
-from coutil.commands._options import out_option, read_chart
+from coutil.commands._options import ScreenUnit, out_option, read_chart, unit_option
 from coutil.commands._screen import progress, show_checks
 
 if TYPE_CHECKING:
@@ -29,7 +29,10 @@ if TYPE_CHECKING:
 @click.option("--neckline", default="straight", show_default=True, help="Neckline: straight or sweetheart.")
 @click.option("--front", default="closed", show_default=True, help="Front: closed, or with a busk.")
 @out_option("out/bases")
-def command(chart: Path | None, every: bool, style: str, back: str, neckline: str, front: str, out: Path) -> int:
+@unit_option
+def command(
+    chart: Path | None, every: bool, style: str, back: str, neckline: str, front: str, out: Path, unit: ScreenUnit
+) -> int:
     """Draft a base from CHART and check it against that chart.
 
     CHART is a chart as .csv, .toml or .json.  A cupped overbust is drawn for an underbust of 62 to 108 cm and a bust
@@ -42,10 +45,10 @@ def command(chart: Path | None, every: bool, style: str, back: str, neckline: st
     if every == (chart is not None):
         raise click.UsageError("Name one chart, or give --all.")
     variant = Variant(back, neckline, front)  # type: ignore[arg-type]  # the words are checked by the variant itself
-    return _draft_all(style, variant, out) if chart is None else _draft_one(chart, style, variant, out)
+    return _draft_all(style, variant, out) if chart is None else _draft_one(chart, style, variant, out, unit)
 
 
-def _draft_one(path: Path, word: str, variant: Variant, out: Path) -> int:
+def _draft_one(path: Path, word: str, variant: Variant, out: Path, unit: ScreenUnit) -> int:
     from coutil import job
     from coutil.files import write_text
     from coutil.pattern import style_to_json
@@ -54,7 +57,7 @@ def _draft_one(path: Path, word: str, variant: Variant, out: Path) -> int:
     style = job.draft(chart, word, variant)
     findings = job.check_base(style)
     written = write_text(out / f"{file_stem(chart.name)}.json", style_to_json(style))
-    show_checks(findings)
+    show_checks(findings, unit)
     click.echo(f"Written to {written}.")
     return int(job.has_failed(findings))
 

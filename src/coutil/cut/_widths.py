@@ -1,4 +1,4 @@
-"""How far each cut edge lies outside the stitching line: turn of cloth plus allowance, or a trim."""
+"""How far each cut edge lies outside the stitching line: turn of cloth, room over foam and allowance, or a trim."""
 
 from __future__ import annotations
 
@@ -47,7 +47,17 @@ def _full_width(piece: Piece, edge: Edge, layer: Layer, allowances: Allowances) 
     if not layer.allowance:
         return -allowances.foam_trim if edge.role in TRIMMED_ROLES else 0.0
     turn = layer.turn_at_edges if edge.role in OUTER_ROLES else layer.turn
-    return turn + _allowance(edge, allowances)
+    return turn + _over_foam(piece, edge, layer) + _allowance(edge, allowances)
+
+
+def _over_foam(piece: Piece, edge: Edge, layer: Layer) -> float:
+    """What a cover over foam is larger at this edge, mm.
+
+    Over the foam every way from the bust point is longer, so the cover is let out all round.  The cup seam runs
+    through the bust point itself and only grows longer.
+    """
+    is_cup = any(other.role is Role.CUP_SEAM for other in piece.edges)
+    return layer.over_foam if is_cup and edge.role is not Role.CUP_SEAM else 0.0
 
 
 def _allowance(edge: Edge, allowances: Allowances) -> float:

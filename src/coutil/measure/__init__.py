@@ -7,7 +7,7 @@ from coutil.measure._data import chart_from_data, chart_to_data
 from coutil.measure._definitions import MEASUREMENTS, Measurement
 from coutil.measure._findings import ChartFinding
 from coutil.measure._inspect import inspect_chart
-from coutil.measure._keys import measurement, split_key, title
+from coutil.measure._keys import SIDES, Side, measurement, split_key, title
 from coutil.measure._levels import LevelGirth, girth_at_depth
 from coutil.measure._sizes import en_band, en_cup
 from coutil.measure._survey import chart_from_survey_row
@@ -32,6 +32,7 @@ __all__ = [
     "MEASUREMENTS",
     "NOISE_GIRTH",
     "NOISE_LENGTH",
+    "SIDES",
     "UNITS",
     "Chart",
     "ChartFinding",
@@ -41,6 +42,7 @@ __all__ = [
     "Measurement",
     "Reading",
     "ReductionLimit",
+    "Side",
     "Unit",
     "chart_from_csv",
     "chart_from_data",

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Mapping
 
 from coutil.errors import BadChart
@@ -130,8 +131,8 @@ def _columns(head: list[str], number: int) -> list[str]:
         columns.pop()
     for name in columns:
         if name not in COLUMNS:
-            hint = nearest_words(name, COLUMNS) or f"; the columns are {', '.join(COLUMNS)}"
-            raise BadChart(f"Line {number}: there is no column {name[:40]!r}{hint}.")
+            hint = nearest_words(name, COLUMNS) or f"; the columns are {', '.join(COLUMNS)}."
+            raise BadChart(f"Line {number}: there is no column {name[:40]!r}{hint}")
     if len(set(columns)) < len(columns):
         raise BadChart(f"Line {number}: a column is named twice.")
     if "measurement" not in columns or not {"value", *SIDES} & set(columns):
@@ -141,6 +142,8 @@ def _columns(head: list[str], number: int) -> list[str]:
 
 def _readings(cells: Mapping[str, str], unit: Unit, place: str) -> Iterable[tuple[str, Reading]]:
     key = cells.get("measurement", "")
+    if _FIGURE.fullmatch(cells.get("how", "")):
+        raise BadChart(f"{place}: put a figure with a decimal comma in quotation marks, or write it with a point.")
     taken = date_of(cells["taken"], place) if cells.get("taken") else None
     filled = [name for name in ("value", *SIDES) if cells.get(name)]
     if not filled or ("value" in filled and len(filled) > 1):
@@ -157,6 +160,10 @@ def _reading(figures: list[float], how: str, taken: str | None, place: str) -> R
             raise BadChart(f"{place}: several readings in one cell are repeated, not {how[:40]}.")
         return Reading.of_repeats(figures, taken)
     return Reading(figures[0], how_of(how or "measured", place), taken)
+
+
+# What stands under `how` where a decimal comma has parted a figure in two.
+_FIGURE = re.compile(r"\d[\d/ ]*")
 
 
 def _truth(word: str) -> bool:

@@ -160,9 +160,9 @@ def _table(value: object, place: str, known: Iterable[str] | None) -> Mapping[st
     for key in value:
         if known is not None and key not in known:
             hint = nearest_words(str(key), known) or (
-                f"; put {key} under measurements" if key in MEASUREMENTS else ""
+                f"; put {key} under measurements." if key in MEASUREMENTS else "."
             )
-            raise BadChart(f"{_start(place)} holds an unknown entry {str(key)[:40]!r}{hint}.")
+            raise BadChart(f"{_start(place)} holds an unknown entry {str(key)[:40]!r}{hint}")
     return value
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from coutil.measure._chart import Chart
+from coutil.measure._definitions import MEASUREMENTS
 from coutil.measure._findings import ChartFinding
-from coutil.measure._keys import title
+from coutil.measure._keys import split_key, title
 from coutil.measure._units import Unit, format_length
 
 UNDERBUST_OVER_MM = 10.0  # The tape's error on two girths; a chest without a bust difference is ordinary.
@@ -21,15 +22,47 @@ _PARTS = {  # What lies within what; the bust points lie within the front of the
 }
 
 
+# No living body has a girth, or a length of the torso, outside these (mm): a slip of the pen or of the unit.
+GIRTH_MM = (200.0, 3000.0)
+LONGEST_TORSO_MM = 1000.0
+TALLEST_MM = 2800.0
+_LONG = frozenset({"top_edge_run"})  # Runs round the body though it is no girth.
+
+
 def find_impossible(chart: Chart, unit: Unit) -> tuple[ChartFinding, ...]:
     """One finding for each contradiction; all of them stop the work."""
-    return (*_not_above_zero(chart), *_parts(chart, unit), *_girths(chart, unit), *_depths(chart, unit))
+    return (
+        *_not_above_zero(chart),
+        *_beyond_any_body(chart, unit),
+        *_parts(chart, unit),
+        *_girths(chart, unit),
+        *_depths(chart, unit),
+    )
 
 
 def _not_above_zero(chart: Chart) -> Iterator[ChartFinding]:
     for key, reading in chart.readings.items():
         if reading.value <= 0:
             yield _stop((key,), f"The {title(key)} is not above 0.")
+
+
+def _beyond_any_body(chart: Chart, unit: Unit) -> Iterator[ChartFinding]:
+    for key, reading in chart.readings.items():
+        stem, _ = split_key(key)
+        least, most = _bounds(stem)
+        if reading.value > most or 0 < reading.value < least:
+            shown = format_length(reading.value, unit)
+            sentence = f"The {title(key)}, {shown}, is no body's: look at the figure and its unit."
+            yield ChartFinding("impossible", (key,), sentence, (key,), "stop")
+
+
+def _bounds(stem: str) -> tuple[float, float]:
+    kind = MEASUREMENTS[stem].kind
+    if kind == "girth":
+        return GIRTH_MM
+    if kind == "front_arc" or stem in _LONG:
+        return 0.0, GIRTH_MM[1]
+    return 0.0, TALLEST_MM if stem == "height" else LONGEST_TORSO_MM
 
 
 def _parts(chart: Chart, unit: Unit) -> Iterator[ChartFinding]:

@@ -125,6 +125,7 @@ def _halves(chart: Chart, key: str, unit: Unit) -> Iterator[ChartFinding]:
 
 
 def _sides(chart: Chart, unit: Unit) -> Iterator[ChartFinding]:
+    yield from _whole_and_sides(chart, unit)
     for key in MEASUREMENTS:
         sides = chart.sides(key)
         if sides is not None and abs(sides[0] - sides[1]) > SIDES_DIFFER_MM:
@@ -132,6 +133,19 @@ def _sides(chart: Chart, unit: Unit) -> Iterator[ChartFinding]:
             by = format_length(abs(sides[0] - sides[1]), unit)
             sentence = f"Left and right of the {title(key)} differ by {by}: take both again."
             yield ChartFinding("sides", keys, sentence, keys, "warn")
+
+
+def _whole_and_sides(chart: Chart, unit: Unit) -> Iterator[ChartFinding]:
+    """A length given as a whole and again by side, differently: the whole counts."""
+    for key, reading in chart.readings.items():
+        stem, side = split_key(key)
+        whole = chart.readings.get(stem)
+        if side is None or whole is None or MEASUREMENTS[stem].across:
+            continue
+        if abs(reading.value - whole.value) > SPREAD_LENGTH_MM:
+            shown = f"{format_length(whole.value, unit)} and on the {side} as {format_length(reading.value, unit)}"
+            sentence = f"The {title(stem)} is given as {shown}: the first counts; keep it, or left and right alone."
+            yield ChartFinding("sides", (stem, key), sentence, (stem, key), "warn")
 
 
 def _repeated(chart: Chart, unit: Unit) -> Iterator[ChartFinding]:

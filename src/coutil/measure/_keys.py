@@ -21,7 +21,7 @@ def split_key(key: str) -> tuple[str, Side | None]:
         stem = key.removesuffix(f"_{side}")
         if stem != key and stem in MEASUREMENTS:
             return stem, side
-    raise BadChart(f"There is no measurement called {_quoted(key)}{nearest_words(key, MEASUREMENTS)}.")
+    raise BadChart(f"There is no measurement called {_quoted(key)}{nearest_words(key, MEASUREMENTS) or '.'}")
 
 
 def measurement(key: str) -> Measurement:

@@ -51,6 +51,7 @@ from coutil.pattern._tape_girths import (
     laced_inside,
     measured_fit,
     scan,
+    thickness_loss,
     width,
     widths,
 )
@@ -178,6 +179,7 @@ __all__ = [
     "style_from_model",
     "style_to_json",
     "style_to_model",
+    "thickness_loss",
     "top_edge_run",
     "upper_dart_angles",
     "value_as",

@@ -12,6 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
 
+import numpy as np
+
 from coutil.curves import Curve
 from coutil.pattern._reference_faults import find_reference_faults
 from coutil.pattern._sewing_faults import find_sewing_faults
@@ -31,7 +33,9 @@ def find_faults(style: Style) -> tuple[str, ...]:
     broken = find_wiring_faults(style)
     if broken:
         return broken
-    shapes = tuple(fault for piece in style.pieces for fault in find_shape_faults(piece))
+    # Coordinates too large to reckon with are among the faults; nothing else is to be said about them.
+    with np.errstate(over="ignore", invalid="ignore"):
+        shapes = tuple(fault for piece in style.pieces for fault in find_shape_faults(piece))
     return (*shapes, *_cup_level_faults(style), *find_sewing_faults(style))
 
 
@@ -40,7 +44,7 @@ def find_wiring_faults(style: Style) -> tuple[str, ...]:
 
     An altered pattern is read back with these alone, since what became of its shape is the checks' business.
     """
-    for seek in (find_number_faults, _name_faults, find_reference_faults):
+    for seek in (find_number_faults, _name_faults, find_reference_faults, _rule_faults):
         found = tuple(seek(style))
         if found:
             return found
@@ -115,6 +119,18 @@ def _poor_names(names: Iterable[str], what: str) -> Iterator[str]:
             yield f"{what} is empty"
         elif len(name) > LONGEST_NAME or not name.isprintable():
             yield f"{what} ({name[:20]!r}) is longer than {LONGEST_NAME} characters or cannot be printed"
+
+
+def _rule_faults(style: Style) -> Iterator[str]:
+    """Rules that cannot be followed: weights below nothing, a step of nothing, a cradle that is not sewn."""
+    rules = style.sharing
+    for share in (*(share for part in rules.curves.values() for share in part), *rules.reduction, *rules.surplus):
+        if share.weight < 0:
+            yield f"the weight of {share.edge} on {share.piece} is {share.weight:g}; it is to be 0 or more"
+    if style.workroom_step <= 0:
+        yield f"the workroom step is {style.workroom_step:g} mm; it is to be above 0"
+    if rules.cup is not None and all(seam.name != rules.cup.cradle_seam for seam in style.seams):
+        yield f"the cup's rule names a seam {rules.cup.cradle_seam}, which the style has not"
 
 
 def _cup_level_faults(style: Style) -> Iterator[str]:

@@ -175,7 +175,8 @@ _BYTE = re.compile(r"\(byte (\d+)\)")
 
 def _without(faults: tuple[str, ...], style: Style) -> Style:
     if faults:
-        raise BadStyle(f"The style {style.name} cannot be used: {faults[0]}{_and_more(len(faults) - 1)}.")
+        told = f"The style {style.name} cannot be used: {faults[0]}{_and_more(len(faults) - 1)}"
+        raise BadStyle(told if told.endswith("?") else f"{told}.")
     return style
 
 

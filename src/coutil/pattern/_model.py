@@ -129,12 +129,14 @@ class LevelModel(FileModel, frozen=True):
 
 
 class LayerModel(FileModel, frozen=True):
-    """A layer of cloth with its turn of cloth in mm."""
+    """A layer of cloth, mm: turn of cloth, thickness, and how much larger a cup piece is cut to lie over foam."""
 
     name: str
     turn: float = 0.0
     turn_at_edges: float = 0.0
     allowance: bool = True
+    thickness: Annotated[float, msgspec.Meta(ge=0, le=20)] = 0.0
+    over_foam: Annotated[float, msgspec.Meta(ge=0, le=20)] = 0.0
 
 
 class ReadingModel(FileModel, frozen=True):

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
+from coutil.measure import SIDES
+from coutil.pattern._sides import side_style, sides_of
 from coutil.pattern._spread import Spread, spread_out
 from coutil.pattern._tape_bust import (
     bust_point_separation,
@@ -29,6 +31,7 @@ from coutil.pattern._tape_heights import (
 from coutil.pattern._values import Style
 
 _Reader = Callable[[Spread], float | None]
+
 
 def _bust_to_waist(spread: Spread) -> float | None:
     """From the bust point down its seam to the underbust, and on down to the waist."""
@@ -73,9 +76,18 @@ def measure_style(style: Style | Spread) -> dict[str, float]:
     """Everything the pattern can be measured for, by measurement key, mm.
 
     Girths are net garment girths (`bust_girth`) and their front parts (`bust_front`), without gaps.  What the style
-    does not have, such as a bust point, has no key.
+    does not have, such as a bust point, has no key.  A whole style has each side's own as well
+    (`bust_girth_left`): of girths, fronts, separation and upper edge that side's part, of all else what it measures.
     """
     spread = spread_out(style)
+    found = _read(spread)
+    for side in SIDES if sides_of(spread.style) else ():
+        one = spread_out(side_style(spread.style, side))
+        found |= {f"{key}_{side}": value for key, value in _read(one).items()}
+    return found
+
+
+def _read(spread: Spread) -> dict[str, float]:
     found = _girths(spread)
     for key, read in READERS.items():
         value = read(spread)

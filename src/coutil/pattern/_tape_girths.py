@@ -96,8 +96,17 @@ def girth_of_widths(style: Style, level: str, found: Mapping[tuple[str, str], fl
 
 
 def laced_inside(style: Style | Spread, level: str, gap: float, closure_gap: float = 0.0) -> float:
-    """Girth inside the closed and laced garment: the pieces and what stands open between them, mm."""
-    return girth(style, level).full + gap + closure_gap
+    """Girth inside the closed and laced garment, mm: pieces and gaps, less what the cloth's thickness takes."""
+    spread = spread_out(style)
+    return girth(spread, level).full + gap + closure_gap - thickness_loss(spread.style)
+
+
+def thickness_loss(style: Style) -> float:
+    """By how much the girth inside is less than the pieces add up to, mm: 2 pi for each mm of cloth.
+
+    The layers lie one inside the other; foam lies in the cups alone and does not count.
+    """
+    return 2 * math.pi * sum(layer.thickness for layer in style.layers if layer.allowance)
 
 
 def scan(
@@ -123,9 +132,10 @@ def scan(
 def measured_fit(
     style: Style | Spread, lacing_gap: float, closure_gap: float = 0.0, reduction: float = 0.0
 ) -> Fit:
-    """The fit as the tape finds it against the base chart: ease by level = garment + gaps + reduction - body, mm.
+    """The fit as the tape finds it against the base chart: ease by level = inside + gaps + reduction - body, mm.
 
-    The reduction counts at the waist alone.  Levels the base chart has no girth for are left out.
+    Inside is the net girth of the pieces less what the cloth's thickness takes.  The reduction counts at the waist
+    alone.  Levels the base chart has no girth for are left out.
     """
     spread = spread_out(style)
     found, ease = widths(spread), {}
@@ -133,7 +143,7 @@ def measured_fit(
         body = spread.style.base_chart.get(f"{level.measure}_girth") if level.measure else None
         if body is not None and any(level.name in piece.levels for piece in spread.style.pieces):
             pulled = reduction if level.measure == "waist" else 0.0
-            garment = girth_of_widths(spread.style, level.name, found).full
+            garment = girth_of_widths(spread.style, level.name, found).full - thickness_loss(spread.style)
             ease[level.name] = garment + lacing_gap + closure_gap + pulled - body
     return Fit(ease, reduction, lacing_gap, closure_gap)
 

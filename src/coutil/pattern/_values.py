@@ -192,12 +192,19 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """A layer of cloth; `turn` is the turn of cloth in mm added at every sewn edge (negative inside)."""
+    """A layer of cloth; `turn` is the turn of cloth in mm added at every sewn edge (negative inside).
+
+    `thickness` in mm is what the layer takes off the girth inside; 0 where the pattern is drafted for the inside.
+    `over_foam` is by how many mm a cup piece of this layer is larger than its stitching line because it lies over
+    foam: 1.1 times the foam's thickness, 0 where the cup was measured over the foam.
+    """
 
     name: str
     turn: float = 0.0
     turn_at_edges: float = 0.0
     allowance: bool = True
+    thickness: float = 0.0
+    over_foam: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Literal, Protocol
 
 import numpy as np
@@ -53,6 +54,7 @@ GRAIN = Line("grain", 0.3)
 FOLD = Line("fold", 0.3)
 NOTCH = Line("notch", 0.35)
 LANDMARK = Line("landmark", 0.25)
+CHANNEL = Line("bone channel", 0.25, (3.0, 2.0))
 FRAME = Line("frame", 0.18, (), GREY)
 ARROW = Line("arrow", 0.35, (), TEAL)
 
@@ -103,6 +105,7 @@ def text_width(string: str, height: float) -> float:
     return sum(_em(character) for character in string) * height / CAPITALS_PER_EM
 
 
+@cache
 def _em(character: str) -> float:
     if character in NARROW:
         return NARROW_EM

@@ -8,7 +8,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from coutil.sheet._drawing import RUST, Colour
-from coutil.sheet._fonts import face
+from coutil.sheet._fonts import face, shown
 from coutil.sheet._paper import Paper
 from coutil.sheet._pdf_pen import POINTS_PER_MM
 
@@ -44,7 +44,7 @@ class Part:
 
 
 def paragraph(words: str, size: float = BODY_PT, *, right: bool = False, colour: Colour | None = None) -> Any:
-    """Plain words as one paragraph; markup in them is shown, not obeyed."""
+    """Plain words as one paragraph; markup in them is shown, not obeyed, a letter the face has not as a box."""
     from reportlab.lib.enums import TA_LEFT, TA_RIGHT
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.platypus import Paragraph
@@ -58,7 +58,7 @@ def paragraph(words: str, size: float = BODY_PT, *, right: bool = False, colour:
         textColor=_colour(colour or (0, 0, 0)),
         splitLongWords=1,
     )
-    return Paragraph(escape(words), style)
+    return Paragraph(escape(shown(words)), style)
 
 
 def heading(words: str) -> Part:
@@ -105,32 +105,72 @@ def _colour(colour: Colour) -> Any:
     return Color(*(part / 255 for part in colour))
 
 
-def flow(canvas: Any, story: Sequence[Part], paper: Paper, end_page: Callable[[], None]) -> int:
-    """Sets the story on as many pages as it needs and says how many; `end_page` ends each."""
-    pages, rest = 0, list(story)
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A flowable that knows its size, and where its lower left corner goes on the page, in points."""
+
+    flowable: Any
+    left: float
+    bottom: float
+
+
+def flow(
+    canvas: Any,
+    story: Sequence[Part],
+    paper: Paper,
+    end_page: Callable[[], None],
+    begin_page: Callable[[], None] | None = None,
+) -> int:
+    """Sets the story on as many pages as it needs and says how many; the two calls begin and end each."""
+    pages = lay_out(canvas, story, paper)
+    draw_pages(canvas, pages, end_page, begin_page)
+    return len(pages)
+
+
+def lay_out(canvas: Any, story: Sequence[Part], paper: Paper) -> list[list[Setting]]:
+    """What stands where on each page; nothing is drawn yet, so that pages can be counted before."""
+    pages: list[list[Setting]] = []
+    rest = list(story)
     while rest:
-        rest = _fill(canvas, rest, paper)
-        end_page()
-        pages += 1
+        page, rest = _fill(canvas, rest, paper)
+        pages.append(page)
     return pages
 
 
-def _fill(canvas: Any, story: list[Part], paper: Paper) -> list[Part]:
-    """Sets what fits on this page; what is left over is handed back."""
+def draw_pages(
+    canvas: Any,
+    pages: Sequence[Sequence[Setting]],
+    end_page: Callable[[], None],
+    begin_page: Callable[[], None] | None = None,
+) -> None:
+    """Draws pages that are laid out, on this canvas or another of the same paper."""
+    for page in pages:
+        if begin_page is not None:
+            begin_page()
+        for setting in page:
+            setting.flowable.drawOn(canvas, setting.left, setting.bottom)
+        end_page()
+
+
+def _fill(canvas: Any, story: list[Part], paper: Paper) -> tuple[list[Setting], list[Part]]:
+    """What fits on this page, and what is left over."""
     left, width = paper.margin * POINTS_PER_MM, paper.printable[0] * POINTS_PER_MM
     foot = (paper.margin + FOOT_MM) * POINTS_PER_MM
     top = y = (paper.height - paper.margin) * POINTS_PER_MM
+    page: list[Setting] = []
     for i, part in enumerate(story):
         y -= part.above * POINTS_PER_MM if y < top else 0.0
         if y < top and y - foot < part.room * POINTS_PER_MM:
-            return story[i:]
+            return page, story[i:]
         now, later = _split(canvas, part.flowable, width, y - foot, must=y == top)
         if now is None:
-            return story[i:]
-        y -= _set(canvas, now, left, y, width) + part.below * POINTS_PER_MM
+            return page, story[i:]
+        y -= float(now.wrapOn(canvas, width, y)[1])
+        page.append(Setting(now, left, y))
+        y -= part.below * POINTS_PER_MM
         if later:
-            return [*(Part(piece) for piece in later), *story[i + 1 :]]
-    return []
+            return page, [*(Part(piece) for piece in later), *story[i + 1 :]]
+    return page, []
 
 
 def _split(canvas: Any, flowable: Any, width: float, room: float, must: bool) -> tuple[Any, list[Any]]:

@@ -7,12 +7,16 @@ domain) stands in the file itself.
 from __future__ import annotations
 
 import io
-from functools import cache
+import unicodedata
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from coutil.errors import CoutilError
 
 FACE = "DejaVuSans"
+
+# What stands for a letter that the face has not: an empty box, so that it is seen.
+BOX = "□"
 
 
 @cache
@@ -30,6 +34,35 @@ def _content() -> bytes:
         return files("ziafont").joinpath("fonts", "DejaVuSans.ttf").read_bytes()
     except (ModuleNotFoundError, FileNotFoundError) as error:
         raise CoutilError("The font of printed sheets is missing: install ziafont again.") from error
+
+
+@cache
+def _letters() -> frozenset[int]:
+    from reportlab.pdfbase import pdfmetrics
+
+    return frozenset(pdfmetrics.getFont(face()).face.charToGlyph)
+
+
+@lru_cache(maxsize=4096)
+def shown(string: str) -> str:
+    """The text as it can be drawn: a letter that the face has not becomes BOX, a control a space.
+
+    A combining mark is drawn with its letter where there is one character for both.
+    """
+    composed = unicodedata.normalize("NFC", string)
+    return "".join(_shown(character) for character in composed)
+
+
+def _shown(character: str) -> str:
+    if unicodedata.category(character) in ("Cc", "Cf", "Zl", "Zp"):
+        return " "
+    return character if ord(character) in _letters() else BOX
+
+
+def missing_letters(*words: str) -> str:
+    """The letters of these words that the face has not, each once, in the order they come."""
+    composed = unicodedata.normalize("NFC", "".join(words))
+    return "".join(dict.fromkeys(letter for letter in composed if _shown(letter) == BOX != letter))
 
 
 def string_width(string: str, size: float) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -10,7 +11,7 @@ from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from coutil.pattern import Edge, Landmark, Notch, Piece
-from coutil.sheet._drawing import FOLD, GRAIN, LANDMARK, LEVEL, NOTCH, Floats, Pen, arrow_head, group
+from coutil.sheet._drawing import CHANNEL, FOLD, GRAIN, LANDMARK, LEVEL, NOTCH, Floats, Pen, arrow_head, group
 
 # Net outlines are only looked at here, never cut by, so a tenth of a pen's width is near enough.
 LOOK_MM = 0.05
@@ -20,6 +21,8 @@ NOTCH_STEP_MM = 3.0
 BUST_POINT_RADIUS_MM = 4.0
 LANDMARK_RADIUS_MM = 0.8
 GRAIN_MARGIN_MM = 8.0
+# A grain arrow and a bone channel nearer to each other than this are taken for one another.
+GRAIN_CLEAR_MM = 5.0
 
 # Tried in this order, as parts of the width from the middle: aside, so that the label keeps the middle.
 GRAIN_PLACES = (0.3, 0.25, 0.2, 0.15, 0.1, 0.05, 0.0, -0.05, -0.1, -0.2)
@@ -82,8 +85,11 @@ def _longest_part(shape: BaseGeometry) -> Floats | None:
     return np.asarray(max(strokes, key=lambda part: float(part.length)).coords)[[0, -1]]
 
 
-def grain_line(piece: Piece) -> Floats | None:
-    """The grain arrow, (2, 2): along the grain, nearly as long as the piece, clear of its outline."""
+def grain_line(piece: Piece, clear_of: Sequence[Floats] = ()) -> Floats | None:
+    """The grain arrow, (2, 2): along the grain, nearly as long as the piece, clear of its outline.
+
+    Where it can be it keeps clear of some lines (m, 2) too.
+    """
     outline = net_outline(piece)
     radians = math.radians(piece.grain_deg)
     along = np.array([math.cos(radians), math.sin(radians)])
@@ -91,9 +97,10 @@ def grain_line(piece: Piece) -> Floats | None:
     room = shapely.make_valid(Polygon(outline)).buffer(-GRAIN_MARGIN_MM)
     middle, reach = outline.mean(axis=0), 2 * float(np.ptp(outline, axis=0).max())
     bases = middle + np.outer(GRAIN_PLACES, across) * float(np.ptp(outline @ across))
-    return _first_long(
-        [_longest_part(room.intersection(LineString([b - reach * along, b + reach * along]))) for b in bases]
-    )
+    found = [_longest_part(room.intersection(LineString([b - reach * along, b + reach * along]))) for b in bases]
+    lines = shapely.union_all([LineString(line) for line in clear_of])
+    clear = [chord for chord in found if chord is None or not LineString(chord).dwithin(lines, GRAIN_CLEAR_MM)]
+    return _first_long(clear) if any(chord is not None for chord in clear) else _first_long(found)
 
 
 def _first_long(chords: list[Floats | None]) -> Floats | None:
@@ -141,6 +148,14 @@ def draw_notches(pen: Pen, strokes: list[Floats]) -> None:
     with group(pen, "notches"):
         for stroke in strokes:
             pen.polyline(stroke, NOTCH)
+
+
+def draw_channels(pen: Pen, middles: Sequence[Floats]) -> None:
+    """The middle line (m, 2) of every bone channel, as one group where there is one."""
+    if middles:
+        with group(pen, "bones"):
+            for middle in middles:
+                pen.polyline(middle, CHANNEL)
 
 
 def circle(middle: Floats, radius: float) -> Floats:

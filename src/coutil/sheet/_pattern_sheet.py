@@ -1,174 +1,221 @@
-"""The long sheet: every piece to print at true size, grain upright, packed, and the tiles that carry it."""
+"""The long sheet: every copy at true size, packed on paper, and the tiles that carry it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.affinity import translate
-from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from coutil.curves import Curve
-from coutil.cut import cut_outline
-from coutil.errors import BadInput, BadStyle
-from coutil.pattern import Layer, Piece, Style
-from coutil.sheet._drawing import Bounds, Moved, Recorder, Stroke, Writing, text_box
-from coutil.sheet._paper import Paper
-from coutil.sheet._piece_drawing import PieceOptions, draw_piece
-from coutil.sheet._piece_label import PrintOptions, cut_words, label_lines
-from coutil.sheet._shelves import Packing, pack
+from coutil.errors import BadInput
+from coutil.pattern import Style
+from coutil.sheet._copies import LOOK_MM, Copy, copies_to_print, drawn_shape, text_shape, without_holes
+from coutil.sheet._drawing import Floats, Moved, Recorder
+from coutil.sheet._packing import MANY, Packing, Spot, packings, placed
+from coutil.sheet._paper import LONGEST_MM, Paper
+from coutil.sheet._piece_label import PrintOptions
+from coutil.sheet._test_lines import ALONG_X, ALONG_Y, WORDS_AT_MM, long_line, rectangle, square_pair
 from coutil.sheet._tiles import Tile, tile_grid, tiles_by_shape
 
 # Room between pieces, enough to cut each out with a strip of paper around it.
-GAP_MM = 8.0
+GAP_MM = 6.0
 
-LABEL_MM = 4.0
+# Texts of a piece keep this far from the joint between two tiles, and from what is written along it.
+JOINT_MM = 1.5
 
-# Curves are only looked at here, to see which tile they touch: finer than a pen's width.
-LOOK_MM = 0.05
+# Widths tried: for tiles whole numbers of them, for a single page between its widest and its longest form.
+MOST_WIDTHS, WIDTHS_FOR_MANY = 9, 4
 
-GRAIN_UPRIGHT = 90.0
+# A test line or square, drawn with its words at another place when that is asked for.
+Extra = Callable[..., Recorder]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Copy:
-    """One piece on one layer as it is printed, its lower left corner at (0, 0).
+class Part:
+    """A copy, or a test line (copy None), as it lies on the sheet: drawing, all it covers, outline for maps."""
 
-    `cut` says in words what is cut by it; `shape` is all that is drawn of it; `outline` (m, 2) is its
-    stitching line, for small maps.
-    """
-
-    piece: Piece
-    layer: Layer | None
-    cut: str
+    copy: Copy | None
     drawing: Recorder
-    size: tuple[float, float]
     shape: BaseGeometry
-    outline: NDArray[np.float64]
+    outline: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PatternSheet:
-    """Copies, where their corners lie on the sheet, every tile of the grid, and which tile holds which copy.
+    """Parts on the sheet, copies first, every tile of the grid, and which tile holds which part.
 
-    `holds` is (tiles, copies).  Tiles that hold nothing are part of the grid, but are not printed.
+    `holds` is (tiles, parts).  Tiles that hold nothing are part of the grid, but are not printed.
     """
 
-    copies: tuple[Copy, ...]
-    packing: Packing
+    parts: tuple[Part, ...]
+    width: float
+    height: float
     paper: Paper
     tiles: tuple[Tile, ...]
     holds: NDArray[np.bool_]
 
     @property
+    def copies(self) -> tuple[Copy, ...]:
+        """The copies, in printing order."""
+        return tuple(part.copy for part in self.parts if part.copy is not None)
+
+    @property
     def printed(self) -> tuple[Tile, ...]:
-        """The tiles that hold a line of some piece, in reading order."""
+        """The tiles that hold a line of some part, in reading order."""
         return tuple(tile for tile, held in zip(self.tiles, self.holds, strict=True) if held.any())
 
-    def tiles_of(self, copy: int) -> tuple[Tile, ...]:
-        """The tiles that hold a line of that copy."""
-        return tuple(tile for tile, held in zip(self.tiles, self.holds[:, copy], strict=True) if held)
+    def tiles_of(self, part: int) -> tuple[Tile, ...]:
+        """The tiles that hold a line of that part; copies count first."""
+        return tuple(tile for tile, held in zip(self.tiles, self.holds[:, part], strict=True) if held)
 
-    def copies_on(self, tile: Tile) -> list[int]:
-        """Which copies have a line on that tile."""
-        return [int(i) for i in np.flatnonzero(self.holds[self.tiles.index(tile)])]
+    def parts_on(self, tile: Tile) -> list[Part]:
+        """What has a line on that tile."""
+        return [self.parts[i] for i in np.flatnonzero(self.holds[self.tiles.index(tile)])]
 
 
-def pattern_sheet(style: Style, paper: Paper, options: PrintOptions) -> PatternSheet:
-    """All copies on the sheet width that needs the fewest tiles.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Laid:
+    """One way tried: where things lie, on which paper, and how many tiles it takes."""
 
-    Raises BadInput for a layer the style has not, and BadStyle for one that no piece is cut from.
+    packing: Packing
+    paper: Paper
+    tiles: tuple[Tile, ...]
+    printed: int
+
+    @property
+    def cost(self) -> tuple[int, float, int, float]:
+        """Tiles first, then the paper's area, then turned pieces, then the width."""
+        turned = sum(spot.turned != 0 for spot in self.packing.spots)
+        area = self.paper.width * self.paper.height if len(self.tiles) == 1 else 0.0
+        return self.printed, area, turned, self.packing.width
+
+
+def pattern_sheet(style: Style, paper: Paper, options: PrintOptions, base: Style | None = None) -> PatternSheet:
+    """All copies laid to need the fewest tiles, or the least of a roll or a single page.
+
+    With test lines unless everything fits one office sheet, with test squares on large paper.
+    Raises BadInput for a layer the style has not and for a single page over LONGEST_MM, and BadStyle for
+    layers that no piece is cut from.
     """
-    copies = copies_to_print(style, options)
-    widest = max(copy.size[0] for copy in copies)
-    in_a_row = sum(copy.size[0] + GAP_MM for copy in copies)
-    tried = [_laid(copies, paper, width) for width in _sheet_widths(widest, in_a_row, paper)]
-    return min(tried, key=lambda sheet: (len(sheet.printed), sheet.packing.width))
+    copies = copies_to_print(style, options, base)
+    if _fits_one_tile(copies, paper):
+        return _sheet(copies, (), _best(copies, (), paper))
+    extras = _extras(paper, options)
+    return _sheet(copies, extras, _best(copies, extras, paper))
 
 
-def _sheet_widths(widest: float, in_a_row: float, paper: Paper) -> list[float]:
-    """Whole numbers of tiles, from one that carries the widest piece to one that carries all in a row."""
-    step = paper.step[0]
-    fewest = max(1, int(np.ceil((widest - paper.overlap) / step)))
-    most = max(fewest, int(np.ceil((in_a_row - paper.overlap) / step)))
-    return [columns * step + paper.overlap for columns in range(fewest, most + 1)]
+def bare_sheet(style: Style, options: PrintOptions, base: Style | None = None) -> PatternSheet:
+    """All copies upright on one page of any size without test lines, for files that are drawn on, not printed."""
+    page = Paper("drawing", math.inf, math.inf, margin=0.0, overlap=0.0)
+    copies = copies_to_print(style, options, base)
+    return _sheet(copies, (), _best(copies, (), page, upright=len(copies)))
 
 
-def _laid(copies: tuple[Copy, ...], paper: Paper, width: float) -> PatternSheet:
-    packing = pack([copy.size for copy in copies], width, GAP_MM)
-    tiles = tile_grid(packing.width, packing.height, paper)
-    shapes = [translate(c.shape, *corner) for c, corner in zip(copies, packing.corners, strict=True)]
-    return PatternSheet(copies, packing, paper, tiles, tiles_by_shape(tiles, shapes))
+def _fits_one_tile(copies: Sequence[Copy], paper: Paper) -> bool:
+    """Whether an office sheet carries everything, so that nothing is joined."""
+    area = sum(without_holes(copy.shape).area for copy in copies)
+    if paper.is_large or area > math.prod(paper.printable):
+        return False
+    return _best(copies, (), paper).printed == 1
 
 
-def copies_to_print(style: Style, options: PrintOptions) -> tuple[Copy, ...]:
-    """What is printed, layer by layer in the style's order; see PrintOptions for `layer`."""
-    chosen = [(piece, layers_to_print(style, piece, options.layer)) for piece in style.pieces]
-    if not any(layers for _, layers in chosen):
-        raise BadStyle(f"no piece of {style.name} is cut from {options.layer}: choose another layer to print")
-    order = {layer.name: i for i, layer in enumerate(style.layers)}
-    copies = [_copy(style, piece, layer, layers, options) for piece, layers in chosen for layer in layers]
-    return tuple(sorted(copies, key=lambda c: order[c.layer.name] if c.layer else -1))
+def _extras(paper: Paper, options: PrintOptions) -> tuple[Extra, ...]:
+    """Test lines, and on large paper test squares; each is a drawing that may be made anew with its words elsewhere."""
+    length = "400 mm = 15.748 in" if options.unit == "in" else "400 mm"
+    words = f"{length}, to measure" + ("" if paper.is_large else " when joined")
+    lines = (partial(long_line, ALONG_X, words), partial(long_line, ALONG_Y, words))
+    return (*lines, *((_squares,) if paper.is_large else ()))
 
 
-def layers_to_print(style: Style, piece: Piece, wanted: str | None) -> tuple[Layer | None, ...]:
-    """The layers for which that piece is printed; (None,) for a piece that is cut from nothing."""
-    known = [layer.name for layer in style.layers]
-    if wanted not in (None, "all", *known):
-        raise BadInput(f"Style {style.name} has no layer {wanted!r}: name one of {', '.join(known)}, or all.")
-    cut_from = {source.layer for source in piece.cut}
-    own = [layer for layer in style.layers if layer.name in cut_from]
-    if wanted is None:
-        return tuple(own[:1] + [layer for layer in own[1:] if not layer.allowance]) or (None,)
-    return tuple(layer for layer in own if wanted in ("all", layer.name))
+def _squares(_words_at: float = 0.0) -> Recorder:
+    return square_pair()
 
 
-def _copy(
-    style: Style, piece: Piece, layer: Layer | None, layers: Sequence[Layer | None], options: PrintOptions
-) -> Copy:
-    others = _sharing(piece, layer, layers)
-    label = label_lines(style, piece, layer, others, options)
-    cuts = () if layer is None else (cut_outline(piece, layer),)
-    upright = Recorder()
-    turn = GRAIN_UPRIGHT - piece.grain_deg
-    draw_piece(Moved(upright, turned=turn), piece, PieceOptions(label, LABEL_MM, cuts))
-    drawing, size = _cornered(upright)
-    outline = np.concatenate([_flat(stroke) for stroke in drawing.strokes_in("stitching")])
-    words = " ".join(cut_words(piece, layer, others))
-    return Copy(piece, layer, words, drawing, size, drawn_shape(drawing), outline)
+def _best(copies: Sequence[Copy], extras: Sequence[Extra], paper: Paper, upright: int = 0) -> _Laid:
+    """The way with the least cost; the first `upright` copies and all extras are not turned."""
+    shapes = [without_holes(shape) for shape in _shapes(copies, extras)]
+    fixed = frozenset([*range(upright), *range(len(copies), len(shapes))])
+    lines = [shape.simplify(LOOK_MM).boundary for shape in shapes]
+    tried = packings(shapes, _widths(shapes, paper), GAP_MM, fixed)
+    return min((_laid(packing, lines, paper) for packing in tried), key=lambda laid: laid.cost)
 
 
-def _sharing(piece: Piece, layer: Layer | None, layers: Sequence[Layer | None]) -> set[str]:
-    """The layers that are cut with the first copy, since they have none of their own."""
-    printed = {own.name for own in layers if own is not None}
-    return {source.layer for source in piece.cut} - printed if layer is layers[0] else set()
+def _widths(shapes: Sequence[BaseGeometry], paper: Paper) -> list[float]:
+    sizes = np.array([shape.bounds for shape in shapes])
+    wide, tall = sizes[:, 2] - sizes[:, 0], sizes[:, 3] - sizes[:, 1]
+    if math.isinf(paper.width):
+        return _page_widths(wide, tall)
+    # One gap more, since half of it lies outside the outermost pieces on either side.
+    step, fewest = paper.step[0], max(1, math.ceil((wide.max() - paper.overlap) / paper.step[0]))
+    most = max(fewest, math.ceil(((wide + GAP_MM).sum() - paper.overlap) / step))
+    if math.isinf(paper.height):
+        most = fewest
+    count = MOST_WIDTHS if len(shapes) <= MANY else WIDTHS_FOR_MANY
+    return [columns * step + paper.overlap + GAP_MM for columns in range(fewest, min(most, fewest + count - 1) + 1)]
 
 
-def _cornered(upright: Recorder) -> tuple[Recorder, tuple[float, float]]:
-    """The drawing moved so that its lower left corner, line widths included, is (0, 0), and its size."""
-    bounds = Bounds()
-    upright.replay(bounds)
-    xmin, ymin, xmax, ymax = bounds.box
-    pen = max(stroke.line.width for stroke in upright.strokes)
-    drawing = Recorder()
-    upright.replay(Moved(drawing, pen / 2 - xmin, pen / 2 - ymin))
-    return drawing, (xmax - xmin + pen, ymax - ymin + pen)
+def _page_widths(wide: Floats, tall: Floats) -> list[float]:
+    """From about half as wide as tall to twice."""
+    side = float(np.sqrt(((wide + GAP_MM) * (tall + GAP_MM)).sum()))
+    narrowest = max(float(wide.max()), 0.7 * side) + GAP_MM
+    count = MOST_WIDTHS if len(wide) <= MANY else WIDTHS_FOR_MANY
+    return list(np.linspace(narrowest, max(narrowest, 1.5 * side), count))
 
 
-def drawn_shape(drawing: Recorder) -> BaseGeometry:
-    """Everything that is drawn, as one shape: strokes with their widths, and the room of the texts."""
-    strokes = [LineString(_flat(stroke)).buffer(stroke.line.width / 2) for stroke in drawing.strokes]
-    return shapely.union_all(strokes + [_text_shape(writing) for writing in drawing.writings])
+def _laid(packing: Packing, lines: Sequence[BaseGeometry], paper: Paper) -> _Laid:
+    sized = paper.around(packing.width, packing.height)
+    if math.isinf(paper.width) and max(packing.width, packing.height) > LONGEST_MM:
+        raise BadInput(f"The pieces need a page over {LONGEST_MM / 1000:g} m: print them on a roll, as in roll:900.")
+    tiles = tile_grid(packing.width, packing.height, sized)
+    lying = [placed(line, spot) for line, spot in zip(lines, packing.spots, strict=True)]
+    return _Laid(packing, sized, tiles, int(tiles_by_shape(tiles, lying).any(axis=1).sum()))
 
 
-def _flat(stroke: Stroke) -> NDArray[np.float64]:
-    points = Curve(stroke.points).flatten(LOOK_MM) if stroke.cubic else stroke.points
-    return np.concatenate([points, points[:1]]) if stroke.closed else points
+def _sheet(copies: Sequence[Copy], extras: Sequence[Extra], laid: _Laid) -> PatternSheet:
+    spots = laid.packing.spots
+    lines = [placed(shape, spot) for shape, spot in zip(_shapes(copies, extras), spots, strict=True)]
+    inner, whole = _rooms(laid, tiles_by_shape(laid.tiles, lines))
+    parts = [_part(copy, spot, inner, whole) for copy, spot in zip(copies, spots, strict=False)]
+    parts += [_extra_part(extra, spot, inner) for extra, spot in zip(extras, spots[len(copies) :], strict=True)]
+    holds = tiles_by_shape(laid.tiles, [part.shape for part in parts])
+    return PatternSheet(tuple(parts), laid.packing.width, laid.packing.height, laid.paper, laid.tiles, holds)
 
 
-def _text_shape(writing: Writing) -> Polygon:
-    return Polygon(text_box(writing.position, writing.string, writing.height, writing.angle, writing.anchor))
+def _shapes(copies: Sequence[Copy], extras: Sequence[Extra]) -> list[BaseGeometry]:
+    return [*(copy.shape for copy in copies), *(drawn_shape(extra()) for extra in extras)]
+
+
+def _rooms(laid: _Laid, holds: NDArray[np.bool_]) -> tuple[BaseGeometry, BaseGeometry]:
+    """Where texts of pieces may stand: between the joints of a printed tile; at worst anywhere on printed tiles."""
+    boxes = [shapely.box(*tile.box) for tile, held in zip(laid.tiles, holds, strict=True) if held.any()]
+    whole = shapely.union_all(boxes)
+    if len(laid.tiles) == 1:
+        return whole, whole
+    inset = laid.paper.overlap / 2 + JOINT_MM
+    return shapely.union_all([box.buffer(-inset, join_style="mitre") for box in boxes]), whole
+
+
+def _part(copy: Copy, spot: Spot, room: BaseGeometry, fallback: BaseGeometry) -> Part:
+    drawing = copy.redrawn(spot.turned, spot.dx, spot.dy, room, fallback)
+    outline = Moved(drawing, spot.dx, spot.dy, spot.turned).place(copy.outline)
+    return Part(copy, drawing, drawn_shape(drawing), outline)
+
+
+def _extra_part(extra: Extra, spot: Spot, room: BaseGeometry) -> Part:
+    """The first form whose words keep inside the room."""
+    tried = [_moved(extra(at), spot) for at in WORDS_AT_MM]
+    drawing = next((form for form in tried if all(map(room.contains, map(text_shape, form.writings)))), tried[0])
+    shape = drawn_shape(drawing)
+    xmin, ymin, xmax, ymax = shape.bounds
+    return Part(None, drawing, shape, rectangle(xmax - xmin, ymax - ymin) + np.array([xmin, ymin]))
+
+
+def _moved(drawing: Recorder, spot: Spot) -> Recorder:
+    moved = Recorder()
+    drawing.replay(Moved(moved, spot.dx, spot.dy, spot.turned))
+    return moved

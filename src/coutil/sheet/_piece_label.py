@@ -2,34 +2,41 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections import Counter
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
 
 from coutil.cut import is_fold
 from coutil.measure import Chart, Unit, en_band, en_cup, format_length
 from coutil.pattern import CutFrom, Layer, Piece, Role, Style, allowance_of
 
-# Longer lines are broken, so that the label still finds room inside a narrow panel.
-LINE_LETTERS = 30
+# What is marked on a piece beside its lines.
+MARKS = ("notches", "levels", "grain", "points", "fold", "bones")
 
 
 @dataclass(frozen=True, slots=True)
 class PrintOptions:
     """What to print beside the pattern itself; what is empty is left out.
 
-    `revision` is the short number of the pattern's revision.  `layer` None prints each piece once, on the
-    first layer it is cut from, and again for every layer without allowance; "all" prints every layer; a
-    layer's name that layer alone.  `cautions` are printed beside the map, each as one paragraph.
+    `revision` is the short number of the pattern's revision.  `layers`, empty, prints each piece once, on the
+    first layer it is cut from, and again for every layer without allowance; else the layers named, or "all".
+    `cautions` are printed on the first page, each as one paragraph.  `marks` are some of MARKS.  `channels`
+    holds by piece the middle lines (m, 2) of its bone channels, in the piece's own frame.  `measured` is what
+    the 100 mm square came out at, across and down, where the print is to be rescaled by it.
     """
 
     reference: str = ""
     date: str = ""
     revision: str = ""
     unit: Unit = "cm"
-    layer: str | None = None
+    layers: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    marks: frozenset[str] = frozenset(MARKS)
+    channels: Mapping[str, Sequence[NDArray[np.float64]]] = field(default_factory=dict)
+    measured: tuple[float, float] = (100.0, 100.0)
 
 
 def head_words(options: PrintOptions) -> str:
@@ -42,10 +49,10 @@ def _when(options: PrintOptions) -> str:
     return " · ".join(word for word in (revision, options.date) if word)
 
 
-def label_lines(
+def label_words(
     style: Style, piece: Piece, layer: Layer | None, others: Collection[str], options: PrintOptions
 ) -> tuple[str, ...]:
-    """The label of one copy of a piece; `others` names the layers that are cut by this copy too."""
+    """The label of one copy of a piece, one fact a line; `others` names the layers cut by this copy too."""
     words = (
         piece.title,
         style.title,
@@ -53,10 +60,10 @@ def label_lines(
         _when(options),
         size_words(style.base_chart),
         *cut_words(piece, layer, others),
-        "grain along the arrow",
+        "grain along the arrow" if "grain" in options.marks else "",
         *allowance_words(piece, layer, options.unit),
     )
-    return tuple(line for word in words if word for line in textwrap.wrap(word, LINE_LETTERS))
+    return tuple(word for word in words if word)
 
 
 def size_words(chart: Chart) -> str:

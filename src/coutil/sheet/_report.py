@@ -13,7 +13,7 @@ from coutil.sheet._pattern_sheet import PatternSheet
 from coutil.sheet._piece_label import PrintOptions, allowance_words, head_words, size_words
 from coutil.tables import chart_table, check_table, girth_table
 
-PIECES = (Column(30), Column(62), Column(62), Column(36))
+PIECES = (Column(8, True), Column(30), Column(58), Column(58), Column(36))
 GIRTHS = (Column(34), *[Column(24, True)] * 4, Column(36, True))
 CHART = (Column(40), Column(24, True), Column(24, True), Column(24, True), Column(78))
 CHECKS = (Column(44), Column(19, True), Column(15, True), Column(17), Column(32), Column(63))
@@ -31,9 +31,9 @@ def report(
     findings: Sequence[Finding],
     sheet: PatternSheet,
     options: PrintOptions,
+    width: float,
 ) -> list[Part]:
-    """The story to set, without what there is nothing to say about."""
-    width = sheet.paper.printable[0]
+    """The story to set, `width` mm wide, without what there is nothing to say about."""
     title = " · ".join(w for w in (style.title, size_words(style.base_chart), head_words(options)) if w)
     return [
         Part(paragraph(title, 9.0), below=1.0),
@@ -44,11 +44,11 @@ def report(
 
 
 def _pieces(sheet: PatternSheet, unit: Unit, width: float) -> list[Part]:
-    rows = [("piece", "cut", "allowance", "tiles")]
+    rows = [("no.", "piece", "cut", "allowance", "tiles")]
     for i, copy in enumerate(sheet.copies):
         allowance = "; ".join(allowance_words(copy.piece, copy.layer, unit))
         tiles = " ".join(tile.label for tile in sheet.tiles_of(i))
-        rows.append((copy.piece.title, copy.cut, allowance, tiles))
+        rows.append((str(i + 1), copy.piece.title, copy.cut, allowance, tiles))
     return [heading("Pieces and their tiles"), Part(table(rows, PIECES, width))]
 
 

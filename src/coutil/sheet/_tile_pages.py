@@ -14,9 +14,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.affinity import translate
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from coutil.sheet._drawing import GREY, Line, Moved, Pen, text_width
+from coutil.sheet._copies import without_holes
+from coutil.sheet._drawing import GREY, Line, Moved, Pen, group, text_box, text_width
 from coutil.sheet._paper import Paper
 from coutil.sheet._pattern_sheet import PatternSheet
 from coutil.sheet._pdf_pen import POINTS_PER_MM, PdfPen
@@ -32,8 +34,12 @@ CAPTION_MM = 2.0
 CAPTION_STEP_MM = 3.6
 NEIGHBOUR_MM = 2.2
 
-# Places tried for the tile's name, across and down.
-PLACES = (9, 17)
+# A crowded tile bears a smaller name, the first that finds room.
+SMALLER_NAMES_MM = (NAME_MM, 4.5, 3.0)
+
+# Places tried for the tile's name, across and down, and for the neighbour's name along a joint.
+PLACES = (17, 33)
+JOINT_PLACES = np.concatenate([np.linspace(0.3, 0.92, 24), np.linspace(0.27, 0.03, 10)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,18 +52,39 @@ class Joint:
     neighbour: str
 
 
+@dataclass(frozen=True, slots=True)
+class Name:
+    """The tile's name at the head of its captions: upper left corner and capital height, mm."""
+
+    corner: tuple[float, float]
+    height: float
+    captions: tuple[str, ...]
+
+
 def draw_tile(canvas: Any, sheet: PatternSheet, tile: Tile, captions: Sequence[str]) -> None:
     """Draws the tile on the page; `captions` stand beneath its name."""
     pen, paper = PdfPen(canvas), sheet.paper
     canvas.saveState()
     _clip(canvas, paper)
-    _write_name(pen, sheet, tile, captions)
-    for joint in joints_of(sheet, tile):
-        _draw_joint(pen, joint)
-    for i in sheet.copies_on(tile):
-        (x, y), (left, bottom) = sheet.packing.corners[i], tile.box[:2]
-        sheet.copies[i].drawing.replay(Moved(pen, paper.margin + x - left, paper.margin + y - bottom))
+    with group(pen, "joining"):
+        draw_joining(pen, sheet, tile, captions)
+    for part in sheet.parts_on(tile):
+        left, bottom = tile.box[:2]
+        part.drawing.replay(Moved(pen, paper.margin - left, paper.margin - bottom))
     canvas.restoreState()
+
+
+def draw_joining(pen: Pen, sheet: PatternSheet, tile: Tile, captions: Sequence[str]) -> None:
+    """Joints with their crosses and neighbours, name and captions, all clear of what is drawn of pieces."""
+    drawn = _drawn_on(sheet, tile)
+    shapely.prepare(drawn)
+    # Outside the pieces, where there is room; else between their lines.
+    pieces = without_holes(drawn)
+    name = _name_place(sheet, tile, pieces, tuple(captions)) or _name_place(sheet, tile, drawn, tuple(captions))
+    if name is not None:
+        _write_name(pen, tile, name)
+    for joint in joints_of(sheet, tile):
+        _draw_joint(pen, joint, drawn)
 
 
 def _clip(canvas: Any, paper: Paper) -> None:
@@ -80,13 +107,13 @@ def joints_of(sheet: PatternSheet, tile: Tile) -> Iterator[Joint]:
             yield Joint(corners[ends[0]], corners[ends[1]], before, other.label)
 
 
-def _draw_joint(pen: Pen, joint: Joint) -> None:
+def _draw_joint(pen: Pen, joint: Joint, drawn: BaseGeometry) -> None:
     start, end = np.array(joint.start), np.array(joint.end)
     along = (end - start) / np.linalg.norm(end - start)
     pen.polyline(np.array([start - CROSS_ARM_MM * along, end + CROSS_ARM_MM * along]), _line(joint))
     for place in (start, (start + end) / 2, end):
         _draw_cross(pen, place)
-    _write_neighbour(pen, joint, start + 0.3 * (end - start), along)
+    _write_neighbour(pen, joint, drawn)
 
 
 def _line(joint: Joint) -> Line:
@@ -98,72 +125,78 @@ def _draw_cross(pen: Pen, place: NDArray[np.float64]) -> None:
         pen.polyline(np.array([place - arm, place + arm]), CROSS)
 
 
-def _write_neighbour(pen: Pen, joint: Joint, place: NDArray[np.float64], along: NDArray[np.float64]) -> None:
-    """The neighbour's name in the half strip that is cut away or covered."""
-    across = np.array([along[1], along[0]])
-    away = -across if _is_low_side(joint) else across
-    upright = bool(abs(along[1]) > 0.5)
-    # Text leans with the joint; its baseline is the strip's outer or inner side, whichever is lower for it.
-    base = 1.2 if (away @ _up(upright)) > 0 else 1.2 + NEIGHBOUR_MM
-    x, y = place + away * base
+def _write_neighbour(pen: Pen, joint: Joint, drawn: BaseGeometry) -> None:
+    """The neighbour's name in the half strip that is cut away or covered, at the first place that is free."""
     words = f"{'trim, lay on' if joint.trimmed else 'under'} {joint.neighbour}"
-    angle = 90.0 if upright else 0.0
-    pen.text((float(x), float(y)), words, NEIGHBOUR_MM, angle=angle, colour=GREY)
-
-
-def _up(upright: bool) -> NDArray[np.float64]:
-    """Where capitals point, of text along an upright joint or a level one."""
-    return np.array([-1.0, 0.0]) if upright else np.array([0.0, 1.0])
-
-
-def _is_low_side(joint: Joint) -> bool:
-    """Whether the strip beyond the joint lies to its left or below it: left neighbours, neighbours below."""
+    start, end = np.array(joint.start), np.array(joint.end)
     upright = joint.start[0] == joint.end[0]
-    return joint.trimmed if upright else not joint.trimmed
+    angle = 90.0 if upright else 0.0
+    middle = shapely.Point((start + end) / 2).buffer(CROSS_ARM_MM)
+    for share in JOINT_PLACES:
+        place = start + share * (end - start) + _into_strip(joint, upright)
+        at = (float(place[0]), float(place[1]))
+        room = Polygon(text_box(at, words, NEIGHBOUR_MM, angle))
+        if not room.intersects(drawn) and not room.intersects(middle):
+            pen.text(at, words, NEIGHBOUR_MM, angle=angle, colour=GREY)
+            return
 
 
-def _write_name(pen: Pen, sheet: PatternSheet, tile: Tile, captions: Sequence[str]) -> None:
-    """The name and the captions where nothing is drawn; without captions where there is no room for them."""
-    drawn = _drawn_on(sheet, tile)
+def _into_strip(joint: Joint, upright: bool) -> NDArray[np.float64]:
+    """From the joint to the baseline: text leans with the joint, its capitals inside the strip beyond it."""
+    low_side = joint.trimmed if upright else not joint.trimmed
+    away = np.array([1.0, 0.0]) if upright else np.array([0.0, 1.0])
+    away = -away if low_side else away
+    capitals_point = np.array([-1.0, 0.0]) if upright else np.array([0.0, 1.0])
+    return away * (1.2 if away @ capitals_point > 0 else 1.2 + NEIGHBOUR_MM)
+
+
+def _name_place(sheet: PatternSheet, tile: Tile, drawn: BaseGeometry, captions: tuple[str, ...]) -> Name | None:
+    """Where nothing is drawn: with all captions, with the last, alone, smaller; None where there is no room."""
     for lines in (captions, captions[-1:], ()):
-        place = _free_place(sheet.paper, drawn, _name_size(tile.label, lines))
-        if place is not None:
-            break
-    x, y = place or _first_place(sheet.paper)
-    pen.text((x, y - NAME_MM), tile.label, NAME_MM, colour=GREY)
-    for i, line in enumerate(lines):
-        pen.text((x, y - NAME_MM - (i + 1) * CAPTION_STEP_MM), line, CAPTION_MM, colour=GREY)
+        for height in SMALLER_NAMES_MM:
+            corner = _free_place(sheet.paper, drawn, _name_size(tile.label, height, lines))
+            if corner is not None:
+                return Name(corner, height, lines)
+    return None
 
 
-def _name_size(label: str, lines: Sequence[str]) -> tuple[float, float]:
-    width = max([text_width(label, NAME_MM), *(text_width(line, CAPTION_MM) for line in lines)])
-    return width, NAME_MM + len(lines) * CAPTION_STEP_MM + 1
+def _write_name(pen: Pen, tile: Tile, name: Name) -> None:
+    x, y = name.corner
+    pen.text((x, y - name.height), tile.label, name.height, colour=GREY)
+    for i, line in enumerate(name.captions):
+        pen.text((x, y - _below_name(name.height) - i * CAPTION_STEP_MM), line, CAPTION_MM, colour=GREY)
 
 
-def _first_place(paper: Paper) -> tuple[float, float]:
-    """The upper left corner of the room between the joining marks."""
-    inset = paper.margin + paper.overlap / 2 + CROSS_ARM_MM + 1
-    return inset, paper.height - inset
+def _name_size(label: str, height: float, lines: Sequence[str]) -> tuple[float, float]:
+    width = max([text_width(label, height), *(text_width(line, CAPTION_MM) for line in lines)])
+    return width, _below_name(height) + len(lines) * CAPTION_STEP_MM
+
+
+def _below_name(height: float) -> float:
+    """From the name's top to the first caption's baseline, a third of the name kept free below it."""
+    return height * 4 / 3 + CAPTION_MM + 0.3
+
+
+def _inset(paper: Paper) -> float:
+    """From the sheet's edge to the room between the joining marks."""
+    return paper.margin + paper.overlap / 2 + CROSS_ARM_MM + 1
 
 
 def _free_place(paper: Paper, drawn: BaseGeometry, size: tuple[float, float]) -> tuple[float, float] | None:
     """Where the upper left corner of a block lies clear of all that is drawn: the first from the top."""
-    (width, height), (left, top) = size, _first_place(paper)
-    xs = np.linspace(left, paper.width - left - width, PLACES[0])
-    ys = np.linspace(top, paper.height - top + height, PLACES[1])
+    (width, height), inset = size, _inset(paper)
+    if width > paper.width - 2 * inset or height > paper.height - 2 * inset:
+        return None
+    xs = np.linspace(inset, paper.width - inset - width, PLACES[0])
+    ys = np.linspace(paper.height - inset, inset + height, PLACES[1])
     places = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
     boxes = shapely.box(places[:, 0], places[:, 1] - height, places[:, 0] + width, places[:, 1])
-    free = places[~shapely.intersects(boxes, drawn)]
+    free = places[~shapely.intersects(drawn, boxes)]
     return (float(free[0, 0]), float(free[0, 1])) if len(free) else None
 
 
 def _drawn_on(sheet: PatternSheet, tile: Tile) -> BaseGeometry:
-    """All that is drawn of pieces, in the page's own coordinates."""
+    """All that is drawn of parts, in the page's own coordinates."""
     margin, (left, bottom) = sheet.paper.margin, tile.box[:2]
-    corners = sheet.packing.corners
-    return shapely.union_all(
-        [
-            translate(sheet.copies[i].shape, corners[i][0] - left + margin, corners[i][1] - bottom + margin)
-            for i in sheet.copies_on(tile)
-        ]
-    )
+    lying = shapely.union_all([part.shape for part in sheet.parts_on(tile)])
+    return translate(lying, margin - left, margin - bottom)

@@ -1,0 +1,68 @@
+"""coutil papers: the workroom sheet and the toile of a result."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from coutil.commands._options import ScreenUnit, out_option, unit_option
+
+if TYPE_CHECKING:
+    from coutil.cut import OrderOptions
+
+Paper = Literal["a4", "letter"]
+
+
+@click.command(name="papers")
+@click.argument("result", type=click.Path(path_type=Path))
+@click.option(
+    "--order",
+    "order_file",
+    type=click.Path(path_type=Path),
+    metavar="ORDER.toml",
+    help="How the garment is made: construction, closure, cloths, bones, lacing.  The trade's usual where not given.",
+)
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper to print on."
+)
+@out_option("papers")
+@unit_option
+def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit: ScreenUnit) -> int:
+    """Write the workroom papers of RESULT (a result.json).
+
+    The workroom sheet holds cutting list, small parts, bones, busk, eyelets and lace, hardware, sewing order
+    with match points, finished seam lengths, what the garment closes up to and lets out to, the alteration
+    chart and the checks, as PDF and as HTML.  ordered.json is the pattern with the layers and the closure of the
+    order, toile.json the same body as a toile with wide inlays: `coutil print` takes both.
+    """
+    from coutil import job
+    from coutil.files import read_bytes, write_bytes, write_text
+    from coutil.result_file import result_from_json
+
+    alteration = result_from_json(read_bytes(result)).alteration
+    findings = job.check_alteration(alteration)
+    making = job.making_of(alteration, order_of(order_file, unit))
+    write_bytes(out / f"workroom-{paper}.pdf", job.workroom_sheet_pdf(alteration, findings, making, paper, unit))
+    write_text(out / "workroom.html", job.workroom_sheet_html(alteration, findings, making, unit))
+    write_text(out / "ordered.json", job.result_text_of(alteration, making.style))
+    write_text(out / "toile.json", job.result_text_of(alteration, making.toile.style))
+    for remark in making.remarks:
+        click.echo(f"  {remark}")
+    click.echo(f"Written to {out}.")
+    return int(job.has_failed(findings))
+
+
+def order_of(path: Path | None, unit: ScreenUnit) -> OrderOptions:
+    """The order in a file, or the trade's usual; raises BadInput with the file's name."""
+    from coutil.errors import BadInput
+    from coutil.files import read_text
+    from coutil.order_file import order_from_toml
+
+    if path is None:
+        return order_from_toml("", unit)
+    try:
+        return order_from_toml(read_text(path), unit)
+    except BadInput as error:
+        raise BadInput(f"{path}: {error}") from error

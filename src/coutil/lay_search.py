@@ -1,0 +1,152 @@
+"""The search for a shorter lay, run in a process of its own that can be ended at any moment."""
+
+from __future__ import annotations
+
+import json
+import os
+import queue
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+import coutil
+from coutil.cut.lay import Offer, Search, SearchFailed, SearchTask, Spot
+
+DEFAULT_SECONDS = 5
+LONGEST_SECONDS = 3600
+
+# A search that has not ended this long after its time is ended: it needs a while to wind up.
+GRACE_S = 10.0
+LOOK_EVERY_S = 0.1
+
+# As in the worker, which must not be imported here: it is another process's program.
+NOT_INSTALLED = 7
+
+WORKER: tuple[str, ...] = (sys.executable, "-m", "coutil._lay_worker")
+
+Tick = Callable[[float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class ProcessSearch:
+    """Searches for `seconds` in another process; see `Search`.
+
+    `tick` is called about ten times a second with the seconds gone; the search ends early, keeping what was
+    offered, as soon as `cancelled` says so.
+    """
+
+    seconds: int = DEFAULT_SECONDS
+    workers: int | None = None
+    tick: Tick | None = None
+    cancelled: Callable[[], bool] | None = None
+    command: Sequence[str] = WORKER
+
+    def __call__(self, task: SearchTask, offer: Offer) -> None:
+        """Offers every better layout as it is found.  Raises SearchFailed where there was none at all."""
+        process = self._started(task)
+        lines: queue.Queue[str | None] = queue.Queue()
+        reader = threading.Thread(target=_read, args=(process, lines), daemon=True)
+        reader.start()
+        try:
+            offered, stopped = self._followed(lines, offer)
+        finally:
+            code = _ended(process, reader)
+        if not offered and not stopped:
+            raise SearchFailed(_why(code))
+
+    def _started(self, task: SearchTask) -> subprocess.Popen[str]:
+        try:
+            process = subprocess.Popen(
+                self.command,
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                text=True,
+                env=_environment(),
+                # The keyboard's interrupt reaches the program alone, which then keeps the best layout.
+                start_new_session=True,
+            )
+        except OSError as error:
+            raise SearchFailed("The search for a shorter lay could not be started.") from error
+        _send(process, self._message(task))
+        return process
+
+    def _message(self, task: SearchTask) -> str:
+        shapes = [
+            {"outline": shape.outline.tolist(), "count": shape.count, "turns": shape.turns} for shape in task.shapes
+        ]
+        return json.dumps({"height": task.height, "shapes": shapes, "seconds": self.seconds, "workers": self.workers})
+
+    def _followed(self, lines: queue.Queue[str | None], offer: Offer) -> tuple[int, bool]:
+        """Hands on what is offered until it ends; how many layouts that were, and whether the maker stopped it."""
+        begun, offered = time.monotonic(), 0
+        while (gone := time.monotonic() - begun) < self.seconds + GRACE_S:
+            if self.tick is not None:
+                self.tick(gone)
+            if self.cancelled is not None and self.cancelled():
+                return offered, True
+            try:
+                line = lines.get(timeout=LOOK_EVERY_S)
+            except queue.Empty:
+                continue
+            if line is None:
+                break
+            offer(_spots(line))
+            offered += 1
+        return offered, False
+
+
+def _environment() -> dict[str, str]:
+    """The worker finds this program wherever it was started from."""
+    root = str(Path(coutil.__file__).parent.parent)
+    return {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH"))))}
+
+
+def _send(process: subprocess.Popen[str], message: str) -> None:
+    """A worker that has ended already is found out by its silence."""
+    assert process.stdin is not None
+    with suppress(OSError), process.stdin:
+        process.stdin.write(message)
+
+
+def _ended(process: subprocess.Popen[str], reader: threading.Thread) -> int:
+    """Ends the process, if it has not ended by itself, and gives its exit code."""
+    if process.poll() is None:
+        process.kill()
+    code = process.wait()
+    reader.join()
+    assert process.stdout is not None
+    process.stdout.close()
+    return code
+
+
+def _read(process: subprocess.Popen[str], lines: queue.Queue[str | None]) -> None:
+    assert process.stdout is not None
+    for line in process.stdout:
+        lines.put(line)
+    lines.put(None)
+
+
+def _spots(line: str) -> tuple[Spot, ...]:
+    try:
+        return tuple(Spot(int(i), float(x), float(y), int(turn)) for i, x, y, turn in json.loads(line)["spots"])
+    except (ValueError, TypeError, KeyError) as error:
+        raise SearchFailed("The search for a shorter lay answered with nonsense.") from error
+
+
+def _why(code: int) -> str:
+    if code == NOT_INSTALLED:
+        return "The search for a shorter lay is not installed (package spyrrow)."
+    if code == 0:
+        return "The search for a shorter lay found nothing."
+    return "The search for a shorter lay broke off or took too long."
+
+
+def search_for(seconds: int, tick: Tick | None = None, cancelled: Callable[[], bool] | None = None) -> Search | None:
+    """The usual search, or None for no seconds at all."""
+    return ProcessSearch(seconds, tick=tick, cancelled=cancelled) if seconds else None

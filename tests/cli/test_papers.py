@@ -1,0 +1,60 @@
+"""coutil papers from end to end: a result in, the workroom sheet, the ordered pattern and the toile out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from coutil import job
+from coutil.alter import Wishes
+from coutil.cli import run
+from coutil.pattern import find_faults
+from coutil.result_file import result_from_json, result_to_json
+from helpers.altering import alterer_of, base_of, client_of
+
+
+@pytest.fixture(scope="module")
+def result(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    alteration = alterer_of().alter(client_of(base_of(), waist_girth=10.0), Wishes())
+    path = tmp_path_factory.mktemp("papers") / "result.json"
+    path.write_text(result_to_json(alteration, job.check_alteration(alteration)), encoding="utf-8")
+    return path
+
+
+def test_the_papers_of_a_result(result: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    order = tmp_path / "order.toml"
+    order.write_text('construction = "single"\nclosure = "busk"\n', encoding="utf-8")
+    out = tmp_path / "out"
+
+    assert run(["papers", str(result), "--order", str(order), "--out", str(out), "--paper", "letter"]) == 0
+    assert {path.name for path in out.iterdir()} == {
+        "workroom-letter.pdf",
+        "workroom.html",
+        "ordered.json",
+        "toile.json",
+    }
+    assert "no closure gap" in capsys.readouterr().out
+    ordered = result_from_json((out / "ordered.json").read_bytes()).alteration.style
+    assert [layer.name for layer in ordered.layers] == ["strength", "cup foam"]
+    toile = result_from_json((out / "toile.json").read_bytes()).alteration.style
+    assert [layer.name for layer in toile.layers] == ["toile"]
+
+
+def test_the_ordered_pattern_and_the_toile_pass_what_the_result_passes(result: Path, tmp_path: Path) -> None:
+    assert run(["papers", str(result), "--out", str(tmp_path)]) == 0
+    for name in ("ordered.json", "toile.json"):
+        found = result_from_json((tmp_path / name).read_bytes())
+        assert not job.has_failed(found.findings)
+        assert not find_faults(found.alteration.style)
+
+
+def test_an_order_that_cannot_be_made_is_one_sentence_with_its_file(
+    result: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    order = tmp_path / "order.toml"
+    order.write_text('closure = "zip"', encoding="utf-8")
+
+    assert run(["papers", str(result), "--order", str(order), "--out", str(tmp_path / "out")]) == 2
+    assert "order.toml: The order's closure is 'zip'" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
