@@ -57,9 +57,11 @@ def _targets(case: Case) -> Iterator[tuple[str, float]]:
     if case.plan is not None:
         wanted = [(key, value) for key, value in case.plan.targets.items() if key not in DECISIONS]
     else:
-        chart, has_cup = case.style.base_chart, case.style.sharing.cup is not None
+        chart = case.style.base_chart
+        # A style that gives its bust level a plumb height of its own does not follow the breast.
+        is_bridged = any(band.above == "bust" for band in case.style.sharing.bands)
         # A side has a reading of its own only where left and right were both taken.
-        drawn = (key for key in DISTANCES if has_cup or key not in OF_CUP)
+        drawn = (key for key in DISTANCES if not is_bridged or key not in OF_CUP)
         sided = (f"{key}{side}" for key in drawn for side in ("", "_left", "_right"))
         wanted = [(key, chart[key]) for key in sided if key in chart]
     return ((key, value) for key, value in wanted if key in case.measures)
