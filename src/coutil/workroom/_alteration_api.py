@@ -243,7 +243,7 @@ def routes(state: AppState) -> list[Route]:
         ("/tape", "POST", page.tape),
         ("/frames", "POST", page.frames),
         ("/frames/{name}", "GET", page.frame_state),
-        ("/frames/{name}", "DELETE", page.call_off),
+        ("/frames/{name}/stop", "POST", page.call_off),
         ("/save", "POST", page.save),
         ("/revisions", "GET", page.revisions),
         ("/revisions/{revision:int}", "GET", page.revision),
