@@ -169,6 +169,9 @@ def test_a_cut_line_is_shrunk_to_the_stitching_line() -> None:
     marks = 'drawn = "cut"\n'
     found = import_drawing(svg("".join(paths) + waist), ".svg", "x", marks)
     assert farthest(BASE, called_as_in_the_base(found)) < 0.05
+    (guess,) = {(c.sure, c.reason) for c in found.certainties if "allowances" in c.proposal}
+    assert guess[0] < 0.5
+    assert "no allowance stated" in guess[1]
     # The marks file says that the drawing is a cut line, so that it is shrunk again when it is given back.
     again = import_drawing(svg("".join(paths) + waist), ".svg", "x", found.marks_text)
     assert farthest(found.style, again.style) < 1e-3
