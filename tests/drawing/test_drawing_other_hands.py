@@ -169,6 +169,9 @@ def test_a_cut_line_is_shrunk_to_the_stitching_line() -> None:
     marks = 'drawn = "cut"\n'
     found = import_drawing(svg("".join(paths) + waist), ".svg", "x", marks)
     assert farthest(BASE, called_as_in_the_base(found)) < 0.05
+    (guess,) = {(c.sure, c.reason) for c in found.certainties if "allowances" in c.proposal}
+    assert guess[0] < 0.5
+    assert "no allowance stated" in guess[1]
     # The marks file says that the drawing is a cut line, so that it is shrunk again when it is given back.
     again = import_drawing(svg("".join(paths) + waist), ".svg", "x", found.marks_text)
     assert farthest(found.style, again.style) < 1e-3
@@ -266,3 +269,19 @@ def test_pieces_laid_in_rows_follow_the_numbers_in_their_names() -> None:
     assert_is_the_cincher(found, 0.1)
     assert [piece.name for piece in found.style.pieces][1] == "2_side_front"
     assert [(level.name, level.depth) for level in found.style.levels] == [("waist", 0.0), ("high_hip", 50.0)]
+
+
+def test_an_outline_in_strokes_shorter_than_the_joining_distance_closes_once() -> None:
+    # 0.2 mm strokes, in no order and in both directions: one outline, not hundreds of tiny ones.
+    (curves,) = [curves for name, curves in outlines(BASE).items() if name == "side_front"]
+    points = np.concatenate([curve.points_at(np.linspace(0, curve.length, 700))[:-1] for curve in curves])
+    ring = np.concatenate((points, points[:1]))
+    order = np.random.default_rng(3).permutation(len(points))
+    body = "".join(stroke(ring[k], ring[k + 1]) if k % 3 else stroke(ring[k + 1], ring[k]) for k in order.tolist())
+    found = import_drawing(svg(body), ".svg", "x")
+    (piece,) = found.style.pieces
+    assert sum(edge.curve.length for edge in piece.edges) == pytest.approx(sum(c.length for c in curves), abs=0.5)
+
+
+def stroke(a: np.ndarray, b: np.ndarray) -> str:
+    return f'<path d="M{a[0]:.4f},{300 - a[1]:.4f}L{b[0]:.4f},{300 - b[1]:.4f}"/>'

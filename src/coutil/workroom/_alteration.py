@@ -128,7 +128,9 @@ def document(desk: Desk, work: Work, with_cut_line: bool = False) -> wire.Docume
         conflicts=conflict_remarks(alteration.conflicts, unit),
         remarks=plan_remarks(plan, unit),
         reduction=format_length(plan.reduction, unit),
+        reduction_mm=round(plan.reduction, 3),
         lacing_gap=format_length(plan.lacing_gap, unit),
+        lacing_gap_mm=round(plan.lacing_gap, 3),
         engine_ms=round(work.engine_ms, 2),
     )
 

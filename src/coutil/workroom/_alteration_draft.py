@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-import msgspec
-
 from coutil.alter import Override, State, Wishes
 from coutil.errors import BadInput
 from coutil.measure import Chart, Unit, format_length, parse_length, title
@@ -35,14 +33,6 @@ class FieldError(BadInput):
     def __init__(self, field: str, sentence: str) -> None:
         super().__init__(sentence)
         self.field = field
-
-
-def draft_from_json(text: bytes) -> Draft:
-    """The draft in a request; raises BadInput for anything else."""
-    try:
-        return msgspec.json.decode(text, type=Draft)
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise BadInput(f"The page sent a draft that cannot be read: {error}.") from error
 
 
 def draft_of(chart: Chart, wishes: Wishes) -> Draft:

@@ -143,7 +143,7 @@ def _direction(piece: Piece, edge: Edge, kind: str, along: float) -> Floats:
 def _bust_point(piece: Piece) -> Floats:
     at = piece.landmark("bust_point")
     if at is not None:
-        return piece.point(at)
+        return np.asarray(piece.point(at))
     return np.asarray(np.mean([edge.curve.start for edge in piece.edges], axis=0))
 
 

@@ -215,7 +215,9 @@ class Document(Value, frozen=True):
     conflicts: tuple[str, ...]
     remarks: tuple[str, ...]
     reduction: str
+    reduction_mm: float
     lacing_gap: str
+    lacing_gap_mm: float
     engine_ms: float
 
 
