@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from coutil.alter import Alteration, Alterer, Wishes
 from coutil.check import CAUTIONS, Finding, Verdict, check_style
 from coutil.cut import Making, OrderOptions, channel_rules, find_channels, plan_making
-from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped
+from coutil.draft import PLAIN, STYLES, Variant, style_kind
 from coutil.errors import BadChart, BadInput
 from coutil.measure import Chart, ChartFinding, Unit, complete_chart, format_length, inspect_chart, title
 from coutil.pattern import Fit, Style
@@ -34,7 +34,7 @@ from coutil.sheet import (
 # Channels are drawn as strokes this near to their curve, far below a pen's width.
 CHANNEL_LOOK_MM = 0.02
 
-SIZES: tuple[tuple[int, int], ...] = tuple((under, cup) for under in UNDERBUSTS_CM for cup in CUPS_CM)
+SIZES: tuple[tuple[int, ...], ...] = STYLES["cupped"].sizes
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +72,29 @@ def run(order: Order, report: Callable[[str], None] | None = None) -> Job:
     `report` is told the name of each step before it is worked on.  Raises BadChart, with the first reason,
     where the chart cannot be worked from.
     """
-    remarks = inspect_chart(order.client, _missing(order.base, order.client), order.unit)
-    require_usable(order.client.name, remarks)
-    _require_wearable(order)
+    remarks = require_workable(order)
     alterer = Alterer(order.base)
     outcome = alterer.alter(order.client, order.wishes)
     alteration = replace(outcome, frames=alterer.frames(outcome.plan, report))
     return Job(order, remarks, alteration, check_alteration(alteration))
+
+
+def rework(order: Order, alterer: Alterer) -> Job:
+    """As `run` on an alterer that was made ready for the order's base before, and without the step frames.
+
+    For whoever changes an order again and again and wants to see it at once.
+    """
+    remarks = require_workable(order)
+    alteration = alterer.alter(order.client, order.wishes)
+    return Job(order, remarks, alteration, check_alteration(alteration))
+
+
+def require_workable(order: Order) -> tuple[ChartFinding, ...]:
+    """What was noticed about the chart; raises BadChart or BadInput for an order that cannot be worked from."""
+    remarks = inspect_chart(order.client, _missing(order.base, order.client), order.unit)
+    require_usable(order.client.name, remarks)
+    _require_wearable(order)
+    return remarks
 
 
 def check_alteration(alteration: Alteration) -> tuple[Finding, ...]:
@@ -120,30 +136,36 @@ def _fit_for(style: Style, client: Chart) -> Fit:
     return replace(style.base_fit, reduction=style.base_fit.reduction * waist / own)
 
 
-def draft(chart: Chart) -> Style:
-    """A cupped overbust drafted for the chart; raises CannotDraft outside the style's range."""
+def draft(chart: Chart, style: str = "cupped", variant: Variant = PLAIN) -> Style:
+    """A style drafted for the chart; raises CannotDraft outside the style's range, BadInput for an unknown style."""
+    kind = style_kind(style)
     require_usable(chart.name, inspect_chart(chart))
-    return draft_cupped(chart)
+    return kind.draft(chart, None, variant)
 
 
-def draft_size(underbust_cm: int, cup_cm: int) -> Style:
-    """One of the project's own bases."""
-    return draft_cupped(base_chart(underbust_cm, cup_cm))
+def draft_size(*size: int, style: str = "cupped", variant: Variant = PLAIN) -> Style:
+    """One of the project's own bases; its size in cm as in its name."""
+    kind = style_kind(style)
+    return kind.draft(kind.chart(size), None, variant)
+
+
+def nearest_base(chart: Chart, style: str = "cupped") -> str:
+    """The name of the shipped base that needs the least redrawing; raises BadChart where a reading is missing."""
+    kind = style_kind(style)
+    return kind.base_name(kind.nearest(chart)[0])
 
 
 def size_name(underbust_cm: int, cup_cm: int) -> str:
-    """How a base of the project is called: underbust and cup difference in cm, as 90-14."""
-    return f"{underbust_cm}-{cup_cm}"
+    """How a cupped base of the project is called: underbust and cup difference in cm, as 90-14."""
+    return STYLES["cupped"].base_name((underbust_cm, cup_cm))
 
 
-def nearest_sizes(chart: Chart) -> tuple[tuple[int, int], ...]:
-    """All sizes, the nearest first: by underbust, then by cup difference, never by bust alone.
+def nearest_sizes(chart: Chart) -> tuple[tuple[int, ...], ...]:
+    """All sizes of the cupped overbust, the nearest first: by underbust, then by cup difference, never by bust alone.
 
     Raises BadChart where bust or underbust is missing.
     """
-    under = chart["underbust_girth"] / 10
-    cup = chart["bust_girth"] / 10 - under
-    return tuple(sorted(SIZES, key=lambda size: (abs(size[0] - under), abs(size[1] - cup))))
+    return STYLES["cupped"].nearest(chart)
 
 
 def has_failed(findings: Iterable[Finding]) -> bool:

@@ -13,18 +13,30 @@ CHART_SUFFIXES = (".csv", ".toml", ".json")
 
 
 def base_names() -> tuple[str, ...]:
-    """The names of the shipped bases, by underbust and cup difference."""
+    """The names of the shipped bases: cupped ones by underbust and cup difference, then the other styles' by size."""
     names = (file.name.removesuffix(".json") for file in _folder("bases").iterdir() if file.name.endswith(".json"))
-    return tuple(sorted(names, key=lambda name: tuple(int(part) for part in name.split("-"))))
+    return tuple(sorted(names, key=_order))
+
+
+def _order(name: str) -> tuple[str, tuple[int, ...]]:
+    parts = name.split("-")
+    return "-".join(part for part in parts if not part.isdigit()), tuple(int(p) for p in parts if p.isdigit())
 
 
 def shipped_base(name: str) -> Style:
     """The base of that name; raises BadInput, naming the first and last, where there is none."""
     known = base_names()
     if name not in known:
-        ends = f"{known[0]} to {known[-1]}" if known else "none"
+        ends = ", ".join(_ends(known)) or "none"
         raise BadInput(f"There is no base {name}: give a style file, nearest, or one of the bases {ends}.")
     return style_from_json(_folder("bases").joinpath(f"{name}.json").read_bytes())
+
+
+def _ends(names: tuple[str, ...]) -> list[str]:
+    """First and last name of each style: 65-10 to 105-22, panelled-65-2 to panelled-105-18."""
+    styles = dict.fromkeys(_order(name)[0] for name in names)
+    runs = [[name for name in names if _order(name)[0] == style] for style in styles]
+    return [f"{run[0]} to {run[-1]}" for run in runs]
 
 
 def demo_clients() -> dict[str, Chart]:

@@ -17,7 +17,9 @@ from coutil.alter import Alterer, Wishes
 from coutil.check import Finding, Verdict
 from coutil.cli import run
 from coutil.commands.alter import base_for
-from coutil.measure import Chart, chart_to_csv
+from coutil.draft import STYLES
+from coutil.errors import BadInput
+from coutil.measure import Chart, chart_to_csv, chart_to_json
 from coutil.pattern import style_from_json, style_to_json
 from coutil.result_file import result_from_json
 from coutil.shipped import base_names, demo_clients, shipped_base
@@ -247,14 +249,49 @@ def test_drafting_beyond_the_range_or_without_words(tmp_path: Path, capsys: pyte
 # What is shipped
 
 
-def test_thirty_six_bases_are_shipped_and_sound() -> None:
-    assert base_names() == tuple(job.size_name(*size) for size in job.SIZES)
-    assert len(base_names()) == 36
+def test_the_shipped_bases_are_all_there_and_sound() -> None:
+    cupped = tuple(job.size_name(*size) for size in job.SIZES)
+    others = [STYLES[word].base_name(size) for word in ("panelled", "waist") for size in STYLES[word].sizes]
+    assert base_names() == (*cupped, *others)
+    assert (len(cupped), len(others)) == (36, 21)
     for name in base_names():
-        style = shipped_base(name)
-        under, cup = (10.0 * int(part) for part in name.split("-"))
-        chart = style.base_chart
-        assert (chart["underbust_girth"], chart["bust_girth"]) == (under, under + cup)
+        chart = shipped_base(name).base_chart
+        *under_and_cup, last = (10.0 * int(part) for part in name.split("-") if part.isdigit())
+        for under in under_and_cup:
+            assert (chart["underbust_girth"], chart["bust_girth"]) == (under, under + last)
+        assert under_and_cup or chart["waist_girth"] == last
+
+
+@pytest.mark.parametrize(("base", "name"), [("nearest-panelled", "panelled_overbust_"), ("nearest-waist", "waist_")])
+def test_the_nearest_base_of_another_style(base: str, name: str) -> None:
+    assert base_for(base, demo_clients()[CLIENT]).name.startswith(name)
+
+
+def test_a_base_that_is_not_there_is_told_what_is() -> None:
+    with pytest.raises(BadInput, match=r"65-10 to 105-22, panelled-65-2 to panelled-105-18, waist-56 to waist-96"):
+        shipped_base("85-11")
+
+
+@pytest.mark.parametrize(("word", "size"), [("panelled", (75, 18)), ("waist", (88,))])
+def test_the_other_shipped_bases_are_what_drafting_makes_of_their_charts(word: str, size: tuple[int, ...]) -> None:
+    """Where drafting has changed: coutil draft --all --style panelled --out src/coutil/demo_data/bases."""
+    drafted, shipped = job.draft_size(*size, style=word), shipped_base(STYLES[word].base_name(size))
+    assert drafted.sharing == shipped.sharing
+    for piece in drafted.pieces:
+        for edge in piece.edges:
+            old = shipped.piece(piece.name).edge(edge.name).curve.points
+            assert edge.curve.points == pytest.approx(old, abs=0.01), f"{piece.name} {edge.name}"
+
+
+def test_draft_draws_the_style_that_is_asked_for(tmp_path: Path) -> None:
+    chart = tmp_path / "tenor.json"
+    chart.write_text(chart_to_json(demo_clients()["tenor"]), encoding="utf-8")
+    out = tmp_path / "out"
+    assert run(["draft", str(chart), "--style", "panelled", "--front", "busk", "--out", str(out)]) == 0
+    (file,) = out.iterdir()
+    style = style_from_json(file.read_bytes())
+    assert style.title == "Panelled overbust"
+    assert style.base_fit.closure_gap == 5.0
 
 
 @pytest.mark.parametrize("size", [job.SIZES[0], (85, 18)])

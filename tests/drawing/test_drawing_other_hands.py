@@ -169,6 +169,9 @@ def test_a_cut_line_is_shrunk_to_the_stitching_line() -> None:
     marks = 'drawn = "cut"\n'
     found = import_drawing(svg("".join(paths) + waist), ".svg", "x", marks)
     assert farthest(BASE, called_as_in_the_base(found)) < 0.05
+    (guess,) = {(c.sure, c.reason) for c in found.certainties if "allowances" in c.proposal}
+    assert guess[0] < 0.5
+    assert "no allowance stated" in guess[1]
     # The marks file says that the drawing is a cut line, so that it is shrunk again when it is given back.
     again = import_drawing(svg("".join(paths) + waist), ".svg", "x", found.marks_text)
     assert farthest(found.style, again.style) < 1e-3
@@ -246,3 +249,39 @@ def test_a_whole_uneven_pattern_has_both_sides_and_its_centre_seam() -> None:
     assert sewn(style) == {frozenset(order[k : k + 2]) for k in range(7)}
     # The same garment as the half: 2 x (82 + 70 + 72 + 80).
     assert girth(style, "waist").full == pytest.approx(608)
+
+
+def test_pieces_laid_in_rows_follow_the_numbers_in_their_names() -> None:
+    # The second and third piece stand above the others; levels are named by words alone, block by block.
+    document = ezdxf.new("R2010")
+    document.header["$INSUNITS"] = 4
+    places = ((0, 0), (-130, 300), (-290, 300), (0, 0))
+    for number, (name, curves) in enumerate(outlines(BASE).items(), start=1):
+        block = document.blocks.new(f"{number}_{name.upper()}")
+        outline = strokes(curves, 0.01)
+        block.add_lwpolyline(outline, close=True, dxfattribs={"layer": "14"})
+        left, right = outline[:, 0].min(), outline[:, 0].max()
+        for words, height in (("Waist", 100.0), ("High hip", 50.0)):
+            block.add_line((left, height), (right, height), dxfattribs={"layer": "8"})
+            block.add_text(words, dxfattribs={"layer": "15"}).set_placement((left + 3, height + 1))
+        document.modelspace().add_blockref(block.name, places[number - 1])
+    found = import_drawing(dxf_text(document), ".dxf", "x")
+    assert_is_the_cincher(found, 0.1)
+    assert [piece.name for piece in found.style.pieces][1] == "2_side_front"
+    assert [(level.name, level.depth) for level in found.style.levels] == [("waist", 0.0), ("high_hip", 50.0)]
+
+
+def test_an_outline_in_strokes_shorter_than_the_joining_distance_closes_once() -> None:
+    # 0.2 mm strokes, in no order and in both directions: one outline, not hundreds of tiny ones.
+    (curves,) = [curves for name, curves in outlines(BASE).items() if name == "side_front"]
+    points = np.concatenate([curve.points_at(np.linspace(0, curve.length, 700))[:-1] for curve in curves])
+    ring = np.concatenate((points, points[:1]))
+    order = np.random.default_rng(3).permutation(len(points))
+    body = "".join(stroke(ring[k], ring[k + 1]) if k % 3 else stroke(ring[k + 1], ring[k]) for k in order.tolist())
+    found = import_drawing(svg(body), ".svg", "x")
+    (piece,) = found.style.pieces
+    assert sum(edge.curve.length for edge in piece.edges) == pytest.approx(sum(c.length for c in curves), abs=0.5)
+
+
+def stroke(a: np.ndarray, b: np.ndarray) -> str:
+    return f'<path d="M{a[0]:.4f},{300 - a[1]:.4f}L{b[0]:.4f},{300 - b[1]:.4f}"/>'

@@ -157,6 +157,15 @@ def test_a_spline_is_evaluated_by_others_as_our_curve(written, document) -> None
             assert max(ours.distance(shapely.Point(*point)) for point in theirs) < 0.002
 
 
+def test_what_a_cutter_reads_lies_over_no_line(document) -> None:
+    for block in piece_blocks(document).values():
+        lines = shapely.union_all(
+            [shapely.LineString(points_of(e)) for e in block.query("LWPOLYLINE POLYLINE SPLINE") if e.dxf.layer != "8"]
+        )
+        for text in block.query('TEXT[layer=="1"]'):
+            assert lines.distance(shapely.Point(*text.dxf.insert.vec2)) > 0.3
+
+
 def test_dxf_says_what_to_cut(document) -> None:
     for block, copy in zip(piece_blocks(document).values(), copies_to_print(STYLE, OPTIONS), strict=True):
         facts = [text.dxf.text for text in block.query('TEXT[layer=="1"]')]
@@ -185,6 +194,6 @@ def test_turn_points_are_the_corners_and_grain_is_one_stroke() -> None:
     assert len(turned & corners) >= 4
 
 
-def test_the_same_pieces_give_the_same_file(written) -> None:
-    again = pieces_dxf(STYLE, OPTIONS, written[0])
-    assert again == written[1]
+@pytest.mark.parametrize("kind", ["r12", "r2000"])
+def test_the_same_pieces_give_the_same_file(kind) -> None:
+    assert pieces_dxf(SMALL, OPTIONS, kind) == pieces_dxf(SMALL, OPTIONS, kind)

@@ -8,24 +8,30 @@ from functools import partial
 
 from coutil.alter._differences import Differences
 from coutil.alter._goals import HEM, TOP
+from coutil.alter._order_of_seams import seam_places
 from coutil.alter._plan import Group, Move, PlanRow, State, Wishes
-from coutil.pattern import CupRule, Piece, Role, Style
+from coutil.pattern import CupRule, Part, Piece, Role, Style
 
 Spread = Callable[[float], tuple[Move, ...]]
 Drawn = tuple[PlanRow, Spread]
 
 # A centre edge of the inner cup shorter than this cannot be sewn.
 LEAST_CENTRE_EDGE = 12.0
-# The corner between side and centre back stands between their heights.
+# A seam that stands nowhere between centre and side takes half.
 BETWEEN = 0.5
+# A top edge keeps this distance from the highest level, so that the seam between them can still be drawn.
+LEAST_ABOVE_LEVEL = 10.0
 
 
-def cup_and_edge_rows(found: Differences, wishes: Wishes, band: float) -> Iterator[Drawn]:
-    """Upper corner, armhole, centre top, cup depth, then heights as decisions and the hem."""
+def cup_and_edge_rows(found: Differences, wishes: Wishes, band: float, lifted: float) -> Iterator[Drawn]:
+    """Upper corner, armhole, centre top, cup depth, then heights as decisions and the hem.
+
+    `band` is what the first length band lifts the cups by, `lifted` what all bands lift the top edge by, mm.
+    """
     cup = found.base.sharing.cup
     if cup is not None:
         yield from _cup_rows(found, wishes, cup, band)
-    yield from _height_rows(found, wishes, band)
+    yield from _height_rows(found, wishes, lifted)
     yield from _hem_rows(found)
 
 
@@ -87,48 +93,84 @@ def _exact_slide(found: Differences, distance: tuple[float, float]) -> float:
     return after - before
 
 
-def _height_rows(found: Differences, wishes: Wishes, band: float) -> Iterator[Drawn]:
-    """Side and centre back heights: compared with the wanted ones, shown, and taken only when the maker says so."""
+def _height_rows(found: Differences, wishes: Wishes, lifted: float) -> Iterator[Drawn]:
+    """Heights of the top edge: compared with the wanted ones, shown, and taken only when the maker says so.
+
+    On a cupped front the centre top has a row of its own.
+    """
+    centre_front = ("centre_front_height", "Centre front height", partial(_centre_tops, part="front"))
     for key, title, spread in (
+        *(() if found.base.sharing.cup is not None else (centre_front,)),
         ("side_height", "Side height", _side_tops),
-        ("centre_back_height", "Centre back height", _back_tops),
+        ("centre_back_height", "Centre back height", partial(_centre_tops, part="back")),
     ):
         pair = found.value(key)
-        if pair is None:
+        if pair is None or key not in found.base.sharing.heights:
             continue
-        wanted = pair[1] - pair[0] - band
+        wanted = pair[1] - pair[0] - lifted
         state = State.COMPUTED if wishes.take_heights else State.LEFT
-        reason = f"wanted {pair[1]:.0f} mm, has {pair[0] + band:.0f} mm after the length row: a decision"
-        amount = wanted if wishes.take_heights else 0.0
+        reason = f"wanted {pair[1]:.0f} mm, has {pair[0] + lifted:.0f} mm after the length row: a decision"
+        amount = _kept_above_levels(found.base, spread, wanted) if wishes.take_heights else 0.0
         why = "" if wishes.take_heights else "left until the maker decides"
         row = PlanRow(
             key, "edges", title, key, *pair, pair[1] - pair[0], wanted, amount, (), reason, state, why,
-            found.client.estimated(key), decision=True,
+            found.client.estimated(key), decision=True, warnings=_stopped(amount, wanted, wishes),
         )
         yield row, partial(spread, found.base)
 
 
+def _kept_above_levels(style: Style, spread: Callable[[Style, float], tuple[Move, ...]], wanted: float) -> float:
+    """As much of a lowering as leaves every edge it shortens its highest level, mm."""
+    amount = wanted
+    for move in spread(style, wanted):
+        piece = style.piece(move.piece)
+        inner = [piece.point(m.at)[1] for m in piece.level_marks if m.at.edge == move.edge]
+        ends = piece.edge(move.edge).curve.points[[0, -1], 1]
+        if inner and wanted < 0.0 and move.amount:
+            room = max(float(max(ends) - max(inner)) - LEAST_ABOVE_LEVEL, 0.0)
+            amount = max(amount, wanted * room / -move.amount)
+    return amount
+
+
+def _stopped(amount: float, wanted: float, wishes: Wishes) -> tuple[str, ...]:
+    if not wishes.take_heights or amount == wanted:
+        return ()
+    kept = f"{LEAST_ABOVE_LEVEL:.0f} mm above the highest level"
+    return (f"the top edge stays {kept}: choose a lower style to go further",)
+
+
 def _side_tops(style: Style, amount: float) -> tuple[Move, ...]:
-    moves = [Move(p.name, e, TOP, "upwards", amount) for p, e in _seam_tops(style, Role.SIDE_SEAM)]
-    moves += [Move(p.name, e, TOP, "upwards", BETWEEN * amount) for p, e in _seam_tops(style, Role.PANEL_SEAM)]
+    places = seam_places(style)
+    moves = [Move(p.name, e, TOP, "upwards", amount) for p, e in _ends_at(style, Role.SIDE_SEAM, Role.TOP)]
+    moves += [
+        Move(p.name, e, TOP, "upwards", places.get((p.name, e), BETWEEN) * amount)
+        for p, e in _ends_at(style, Role.PANEL_SEAM, Role.TOP)
+    ]
     return tuple(moves)
 
 
-def _back_tops(style: Style, amount: float) -> tuple[Move, ...]:
-    moves = [Move(p.name, e, TOP, "upwards", amount) for p, e in _seam_tops(style, Role.CLOSURE)]
-    moves += [Move(p.name, e, TOP, "upwards", BETWEEN * amount) for p, e in _seam_tops(style, Role.PANEL_SEAM)]
+def _centre_tops(style: Style, amount: float, part: Part) -> tuple[Move, ...]:
+    places = seam_places(style)
+    moves = [
+        Move(p.name, e, TOP, "upwards", amount)
+        for role in (Role.CENTRE, Role.CLOSURE)
+        for p, e in _ends_at(style, role, Role.TOP)
+        if p.part == part
+    ]
+    moves += [
+        Move(p.name, e, TOP, "upwards", (1.0 - places.get((p.name, e), BETWEEN)) * amount)
+        for p, e in _ends_at(style, Role.PANEL_SEAM, Role.TOP)
+        if p.part == part
+    ]
     return tuple(moves)
 
 
-def _seam_tops(style: Style, role: Role) -> Iterator[tuple[Piece, str]]:
-    """Edges of that role on the back whose upper end meets a top edge."""
+def _ends_at(style: Style, role: Role, line: Role) -> Iterator[tuple[Piece, str]]:
+    """Edges of a role that end at an edge of another role, such as the panel seams that reach the top."""
     for piece in style.pieces:
-        if piece.part != "back":
-            continue
         roles = [edge.role for edge in piece.edges]
         for i, edge in enumerate(piece.edges):
-            beside = {roles[i - 1], roles[(i + 1) % len(roles)]}
-            if edge.role is role and Role.TOP in beside:
+            if edge.role is role and line in {roles[i - 1], roles[(i + 1) % len(roles)]}:
                 yield piece, edge.name
 
 
@@ -152,23 +194,14 @@ def _hem_moved(style: Style, name: str, longer: float) -> tuple[Move, ...]:
 
 
 def _hem_moves(style: Style, name: str, amount: float) -> Iterator[Move]:
-    shares = {
-        "hem_front": {("front", Role.CENTRE): 1.0, ("front", Role.CLOSURE): 1.0, ("front", Role.PANEL_SEAM): BETWEEN},
-        "hem_side": {
-            ("front", Role.SIDE_SEAM): 1.0,
-            ("back", Role.SIDE_SEAM): 1.0,
-            ("front", Role.PANEL_SEAM): BETWEEN,
-            ("back", Role.PANEL_SEAM): BETWEEN,
-        },
-        "hem_back": {("back", Role.CLOSURE): 1.0, ("back", Role.PANEL_SEAM): BETWEEN},
-    }[name]
-    for piece in style.pieces:
-        roles = [edge.role for edge in piece.edges]
-        for i, edge in enumerate(piece.edges):
-            share = shares.get((piece.part, edge.role), 0.0)
-            beside = {roles[i - 1], roles[(i + 1) % len(roles)]}
-            if share and Role.HEM in beside:
-                yield Move(piece.name, edge.name, HEM, "upwards", share * amount)
+    """The named end in full, panel seams in proportion to where they stand between it and the other end."""
+    places = seam_places(style)
+    for role in (Role.CENTRE, Role.CLOSURE, Role.SIDE_SEAM, Role.PANEL_SEAM):
+        for piece, edge in _ends_at(style, role, Role.HEM):
+            at = places.get((piece.name, edge), BETWEEN) if role is Role.PANEL_SEAM else float(role is Role.SIDE_SEAM)
+            share = {"hem_side": at, f"hem_{piece.part}": 1.0 - at}.get(name, 0.0)
+            if share:
+                yield Move(piece.name, edge, HEM, "upwards", share * amount)
 
 
 def _row(

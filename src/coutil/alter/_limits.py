@@ -93,11 +93,12 @@ def _place(piece: Piece, edge: Edge, moves: Sequence[Move], level: str) -> Place
     height = piece.levels[level]
     own = [m for m in moves if (m.piece, m.edge) == (piece.name, edge.name)]
     moved = sum(m.amount for m in own if m.kind == "sideways" and m.level in (None, level))
-    raised = sum(
-        m.amount for m in own
-        if m.kind == "upwards" and m.level in piece.levels and height >= piece.levels[m.level] - 1e-6
-    )
+    raised = sum(m.amount for m in own if m.kind == "upwards" and _is_above(piece, height, m.level))
     return out + moved, height + raised, out, height
+
+
+def _is_above(piece: Piece, height: float, level: str | None) -> bool:
+    return level is not None and level in piece.levels and height >= piece.levels[level] - 1e-6
 
 
 def _nearest(here: Place, places: Iterable[Place]) -> list[Place]:

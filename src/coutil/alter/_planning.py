@@ -15,12 +15,13 @@ from coutil.alter._caps import ADVICE, row_warnings
 from coutil.alter._differences import Differences, LevelDifference, girth_order
 from coutil.alter._edges import cup_and_edge_rows
 from coutil.alter._limits import rooms_at, share_within
+from coutil.alter._order_of_seams import seam_places
 from coutil.alter._plan import GirthOrder, Group, Move, Override, Plan, PlanRow, State, Wishes
 from coutil.alter._sharing import Portion, sewn_mates, share_out
 from coutil.alter._words import level_word
 from coutil.errors import BadInput
-from coutil.measure import NOISE_GIRTH, NOISE_LENGTH, reduction_limit
-from coutil.pattern import EdgeShare, Role, Style
+from coutil.measure import NOISE_GIRTH, NOISE_LENGTH, reduction_limit, title
+from coutil.pattern import Edge, EdgeShare, LengthRule, Piece, Role, Style
 
 # Amounts below this are arithmetic's own.
 NOTHING_MM = 1e-9
@@ -31,13 +32,13 @@ Spread = Callable[[float], tuple[Move, ...]]
 def make_plan(found: Differences, wishes: Wishes) -> Plan:
     """All rows with the maker's overrides applied; raises BadInput for an override of a row that does not exist."""
     planner = Planner(found, wishes)
-    planner.length()
+    planner.lengths()
     planner.centre()
     planner.sides()
     planner.surplus()
     planner.reduction()
     planner.curves()
-    for row, spread in cup_and_edge_rows(found, wishes, planner.amount("length")):
+    for row, spread in cup_and_edge_rows(found, wishes, planner.amount("length"), planner.lifted()):
         planner.add(row, spread)
     planner.require_known_overrides()
     return planner.plan()
@@ -88,21 +89,31 @@ class Planner:
 
     # --- length, centre, side --------------------------------------------------------------------------
 
-    def length(self) -> None:
-        """The band let in or taken out between the waist and the level the style names."""
-        rule, pair = self.rules.length, self.found.value("underbust_to_waist")
+    def lengths(self) -> None:
+        """The band between the waist and the level the style names, then the style's further bands above it."""
+        self._length(self.rules.length, "length", 0.0)
+        for rule in self.rules.bands:
+            self._length(rule, f"length_{rule.above}", self.lifted())
+
+    def lifted(self) -> float:
+        """How far all bands together lift what lies above them, mm."""
+        return sum(row.amount for row in self.rows if row.group == "length")
+
+    def _length(self, rule: LengthRule, key: str, below: float) -> None:
+        """One band; `below` is what the bands below it have taken already, mm."""
+        pair = self.found.value(rule.measure)
         if pair is None:
             return
-        wanted = pair[1] - pair[0]
-        place = "at the waist line" if rule.place == "waist" else "midway between waist and underbust"
-        if abs(wanted) > 25.0:
-            place = "half of it a little below, half a little above the middle between waist and underbust"
+        wanted = pair[1] - pair[0] - below
         how = "let in" if wanted > 0 else "taken out"
+        place = _band_place(self.base, rule, wanted)
         reason = f"a band is {how} {place}, the same on every piece; the side height follows by the same amount"
+        words = title(rule.measure)
         self.add(
-            self._row("length", "length", "Underbust to waist", "underbust_to_waist", pair, wanted, reason),
+            self._row(key, "length", f"{words[:1].upper()}{words[1:]}", rule.measure, pair, wanted, reason),
             lambda amount: tuple(
-                Move(piece, edge, rule.above, "upwards", amount * share) for piece, edge, share in _lifted(self.base)
+                Move(piece, edge, rule.above, "upwards", amount * share)
+                for piece, edge, share in _lifted(self.base, rule)
             ),
         )
 
@@ -113,10 +124,17 @@ class Planner:
             return
         wanted = (pair[1] - pair[0]) / 2
         reason = "half the difference on each half, the same at every level; both peaks keep their height"
+        if self.rules.centre.giving:
+            reason = "half the difference on each half, the same at every level: the seam over the bust is shifted"
         self.add(
             self._row("centre", "centre", "Bust point separation", "bust_point_separation", pair, wanted, reason),
-            lambda amount: tuple(Move(p, e, None, "sideways", amount) for p, e in self.rules.centre.edges),
+            self._centred,
         )
+
+    def _centred(self, amount: float) -> tuple[Move, ...]:
+        rule = self.rules.centre
+        given = tuple(Move(p, e, None, "sideways", -amount / len(rule.giving)) for p, e in rule.giving)
+        return (*_on_edges(rule.edges, amount), *given)
 
     def sides(self) -> None:
         """Side seams, parallel over their whole height, front and back separately."""
@@ -337,15 +355,11 @@ class Planner:
         return girth_order(self.found, level, front * change, (1.0 - front) * change)
 
     def _targets(self) -> dict[str, float]:
+        of_cup = ("bust_point_to_underbust", "bust_point_to_upper_corner", "bust_point_to_armhole")
         keys = (
-            "bust_point_separation",
-            "bust_point_to_underbust",
-            "bust_point_to_upper_corner",
-            "bust_point_to_armhole",
-            "underbust_to_waist",
-            "side_height",
-            "centre_front_height",
-            "centre_back_height",
+            *("bust_point_separation", *(of_cup if self.rules.cup is not None else ())),
+            *(rule.measure for rule in (self.rules.length, *self.rules.bands)),
+            *self.rules.heights,
         )
         pairs = {key: self.found.value(key) for key in keys}
         measured = self.found.base_measures
@@ -392,21 +406,31 @@ def _reduced_share(style: Style, shares: Sequence[EdgeShare], part: str) -> floa
     return own / total if total else 0.5
 
 
-def _lifted(style: Style) -> Iterator[tuple[str, str, float]]:
+def _band_place(style: Style, rule: LengthRule, wanted: float) -> str:
+    """Where the band lies: at the waist, or in the middle between the level it lifts and the one below."""
+    if rule.place == "waist":
+        return "at the waist line"
+    upper = next((i for i, level in enumerate(style.levels) if level.name == rule.above), 0)
+    below = style.levels[upper + 1].name if upper + 1 < len(style.levels) else "waist"
+    between = f"between {level_word(below)} and {level_word(rule.above)}"
+    if abs(wanted) > 25.0:
+        return f"half of it a little below, half a little above the middle {between}"
+    return f"midway {between}"
+
+
+def _lifted(style: Style, rule: LengthRule) -> Iterator[tuple[str, str, float]]:
     """Edges that cross or end above the band, with their share of it: all alike, or a wedge."""
-    rule = style.sharing.length
     for piece in style.pieces:
         if rule.above not in piece.levels or "waist" not in piece.levels:
             continue
         for edge in piece.edges:
             if edge.role in (Role.PANEL_SEAM, Role.SIDE_SEAM, Role.CENTRE, Role.CLOSURE):
-                yield piece.name, edge.name, _wedge_share(style, piece.part, edge.role, rule.shape)
+                share = 1.0 if rule.shape == "parallel" else _wedge_share(style, piece, edge)
+                yield piece.name, edge.name, share
 
 
-def _wedge_share(style: Style, part: str, role: Role, shape: str) -> float:
-    """A wedge is full at the centre front, half at the panel seams of the front, nothing at side and back."""
-    if shape == "parallel":
-        return 1.0
-    if part == "back" or role is Role.SIDE_SEAM:
+def _wedge_share(style: Style, piece: Piece, edge: Edge) -> float:
+    """A wedge is full at the centre front, in proportion at the panel seams, nothing at side and back."""
+    if piece.part == "back":
         return 0.0
-    return 1.0 if role is Role.CENTRE else 0.5
+    return 1.0 - seam_places(style).get((piece.name, edge.name), 0.0 if edge.role.is_vertical else 1.0)

@@ -13,23 +13,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from coutil.alter._condensed import condense
-from coutil.alter._crossings import missed_crossings, with_corrections
 from coutil.alter._cup_shape import cup_is_sound, cup_state
 from coutil.alter._depth import greatest_part
 from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
 from coutil.alter._layout import Floats, Layout
+from coutil.alter._mending import Mender
 from coutil.alter._plan import Move, Plan, PlanRow
-from coutil.alter._redraw import look_at, redraw_rows
-from coutil.alter._rows import CurvatureRow, LengthRow, Row
-from coutil.alter._solve import Solution, solve
+from coutil.alter._rows import LengthRow, Row
+from coutil.alter._solve import Solution
 from coutil.alter._structure import seam_length_rows, sewing_rows, structure_rows
 from coutil.alter._system import by_kind, row_set
 from coutil.alter._truing import as_pairs, solve_surely
 from coutil.curves import span_lengths
 from coutil.pattern import CupRule, Style
 
-# An edge is drawn again at most so often.
-REDRAWINGS = 6
 # The row that holds the cup seam below the bust point.
 CUP_DEPTH = "cup_depth"
 # A rest smaller than this is met.
@@ -56,7 +53,7 @@ class Stages:
         self.sewing = sewing_rows(layout)
         cradle = self._cradle_seam_rows()
         self.sewing_without_cradle = [row for row in self.sewing if row not in cradle]
-        self.base_look = look_at(layout, layout.points)
+        self.mender = Mender(layout)
         self.base_cup = cup_state(layout.style, self.cup) if self.cup is not None else None
 
     def _cradle_seam_rows(self) -> list[Row]:
@@ -95,34 +92,16 @@ class Stages:
         """All stages for the given rows of the plan."""
         moves = tuple((row.key, move) for row in plan_rows for move in row.moves)
         if self.cup is None:
-            return self._redrawn(self._finished(Goals(moves), 0.0))
+            return self._mended(self._finished(Goals(moves), 0.0))
         depth, upper = self._cup_lengths(self.cup)
         along = {mark: _along(plan_rows, mark) for mark in ("foot", "upper_corner")}
         held = self._held_cradle(plan_rows, depth, upper)
         goals = Goals(moves, depth, upper + along["upper_corner"], held)
-        return self._redrawn(self._with_depth(goals, along["foot"]))
+        return self._mended(self._with_depth(goals, along["foot"]))
 
-    def _redrawn(self, staged: Staged) -> Staged:
-        """Solved again until widths are exact and every place is drawn out that a patternmaker would redraw."""
-        mends: dict[tuple[int, float], CurvatureRow] = {}
-        corrections: dict[int, float] = {}
-        for _ in range(REDRAWINGS):
-            if not staged.solution.is_met:
-                break
-            points = moved_points(self.layout, staged.solution.z)
-            planned = self.rows(staged.goals)
-            found = redraw_rows(self.layout, self.base_look, points)
-            missed = missed_crossings(self.layout, points, planned)
-            if not found and not missed:
-                break
-            mends |= {(row.span, row.place): row for row in found}
-            corrections |= {knot: corrections.get(knot, 0.0) + off for knot, off in missed.items()}
-            rows = (*with_corrections(planned, corrections), *mends.values())
-            better = replace(staged, solution=solve(self.layout, rows, staged.solution.z), rows=rows)
-            if not better.solution.is_met:
-                break
-            staged = better
-        return staged
+    def _mended(self, staged: Staged) -> Staged:
+        solution, rows = self.mender.mended(staged.solution, staged.rows)
+        return replace(staged, solution=solution, rows=rows)
 
     def _finished(self, goals: Goals, missing: float) -> Staged:
         rows = self.rows(goals)

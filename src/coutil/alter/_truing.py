@@ -45,14 +45,16 @@ def solve_surely(layout: Layout, rows: Sequence[Row], near: Solution | None = No
     return solution
 
 
-def trued(style: Style, depth: float | None = None, upper: float | None = None) -> Style:
+def trued(
+    style: Style, depth: float | None = None, upper: float | None = None, point_deg: float = DRAFT_POINT_DEG
+) -> Style:
     """The style with equal seams and smooth joins, its widths and heights unchanged.
 
-    `depth` and `upper` give the cup seam below and above the bust point, mm.  Raises CannotDraft where the seams
-    cannot be made equal.
+    `depth` and `upper` give the cup seam below and above the bust point, mm.  Joins and centre corners that turn by
+    more than `point_deg` are points and stay.  Raises CannotDraft where the seams cannot be made equal.
     """
     layout = lay_out(style)
-    rows = all_rows(layout, Goals(depth=depth, upper=upper), DRAFT_POINT_DEG)
+    rows = all_rows(layout, Goals(depth=depth, upper=upper), point_deg)
     solution = solve_surely(layout, rows)
     if not solution.is_met:
         worst = int(np.argmax(np.abs(solution.residuals) * np.array([row.slip == 0 for row in solution.rows])))

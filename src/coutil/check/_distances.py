@@ -13,20 +13,16 @@ from coutil.pattern import bust_points, lower_dart_angles
 
 DISTANCE_MM = 0.5
 
+# Distances over the breast: a cup is drawn to them, a panelled front bridges them.
+OF_CUP = ("bust_point_to_underbust", "bust_point_to_upper_corner", "bust_point_to_armhole")
 # A base by itself is held to these readings of its own chart.
-DISTANCES = (
-    "bust_point_separation",
-    "bust_point_to_underbust",
-    "bust_point_to_upper_corner",
-    "bust_point_to_armhole",
-    "underbust_to_waist",
-)
+DISTANCES = ("bust_point_separation", *OF_CUP, "underbust_to_waist", "bust_level_to_waist")
+# Heights of the top edge; a style may keep its own, whatever the client's chart says.
+HEIGHTS = ("side_height", "centre_front_height", "centre_back_height")
 # Heights are the maker's to decide; so is a distance that follows from one.
 DECISIONS = (
     "bust_point_to_centre_top",
-    "side_height",
-    "centre_front_height",
-    "centre_back_height",
+    *HEIGHTS,
     "centre_front_below_waist",
     "side_below_waist",
     "centre_back_below_waist",
@@ -62,8 +58,11 @@ def _targets(case: Case) -> Iterator[tuple[str, float]]:
         wanted = [(key, value) for key, value in case.plan.targets.items() if key not in DECISIONS]
     else:
         chart = case.style.base_chart
+        # A style that gives its bust level a plumb height of its own does not follow the breast.
+        is_bridged = any(band.above == "bust" for band in case.style.sharing.bands)
         # A side has a reading of its own only where left and right were both taken.
-        sided = (f"{key}{side}" for key in DISTANCES for side in ("", "_left", "_right"))
+        drawn = (key for key in DISTANCES if not is_bridged or key not in OF_CUP)
+        sided = (f"{key}{side}" for key in drawn for side in ("", "_left", "_right"))
         wanted = [(key, chart[key]) for key in sided if key in chart]
     return ((key, value) for key, value in wanted if key in case.measures)
 
@@ -87,8 +86,9 @@ def _pieces(case: Case, key: str) -> tuple[str, ...]:
 
 def _wanted_heights(case: Case) -> Iterator[tuple[str, float]]:
     targets = {} if case.plan is None else case.plan.targets
+    foreign = set(HEIGHTS) - set(case.style.sharing.heights)
     for key in DECISIONS:
-        wanted = targets.get(key, case.chart.get(key))
+        wanted = None if key in foreign else targets.get(key, case.chart.get(key))
         if wanted is not None and key in case.measures:
             yield key, wanted
 

@@ -25,8 +25,9 @@ if TYPE_CHECKING:
 def command(base: str, client: Path, out: Path, unit: ScreenUnit, **wishes: Any) -> int:
     """Alter BASE to the chart in CLIENT and check the outcome.
 
-    BASE is a style file (.json), the name of a shipped base (90-14: underbust 90 cm, bust 14 cm more), or
-    `nearest`.  CLIENT is a chart as .csv, .toml or .json; `coutil measures` explains what it may hold.
+    BASE is a style file (.json), the name of a shipped base (90-14: underbust 90 cm, bust 14 cm more; panelled-85-10;
+    waist-72), `nearest`, or the nearest of another style: `nearest-panelled`, `nearest-waist`.  CLIENT is a chart as
+    .csv, .toml or .json; `coutil measures` explains what it may hold.
 
     Writes result.json (everything), style.json (the altered pattern, ready to be a base), chart.csv (the
     alteration chart), checks.csv and overview.svg.  Ends with 1 where a check fails; the files are written
@@ -47,12 +48,12 @@ def command(base: str, client: Path, out: Path, unit: ScreenUnit, **wishes: Any)
 def base_for(base: str, chart: Chart) -> Style:
     """The style a maker means by BASE; raises BadInput where there is none."""
     from coutil.files import read_bytes
-    from coutil.job import nearest_sizes, size_name
+    from coutil.job import nearest_base
     from coutil.pattern import style_from_json
     from coutil.shipped import shipped_base
 
-    if base == "nearest":
-        return shipped_base(size_name(*nearest_sizes(chart)[0]))
+    if base == "nearest" or base.startswith("nearest-"):
+        return shipped_base(nearest_base(chart, base.removeprefix("nearest").removeprefix("-") or "cupped"))
     if base.lower().endswith(".json") or Path(base).is_file():
         return style_from_json(read_bytes(base))
     return shipped_base(base)

@@ -1,8 +1,9 @@
-"""coutil draft: a base drafted from a chart, or all of the project's own."""
+"""coutil draft: a base drafted from a chart, or all of the project's own of one style."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,31 +11,50 @@ from coutil.commands._names import file_stem
 from coutil.commands._options import ScreenUnit, out_option, read_chart, unit_option
 from coutil.commands._screen import progress, show_checks
 
+if TYPE_CHECKING:
+    from coutil.draft import Variant
+
 
 @click.command(name="draft")
 @click.argument("chart", required=False, type=click.Path(path_type=Path))
 @click.option("--all", "every", is_flag=True, help="Draft the project's own bases, every size.")
+@click.option(
+    "--style",
+    type=click.Choice(["cupped", "panelled", "waist"]),
+    default="cupped",
+    show_default=True,
+    help="Cupped overbust, panelled overbust or waist corset.",
+)
+@click.option("--back", default="straight", show_default=True, help="Back: straight, dipped or low.")
+@click.option("--neckline", default="straight", show_default=True, help="Neckline: straight or sweetheart.")
+@click.option("--front", default="closed", show_default=True, help="Front: closed, or with a busk.")
 @out_option("out/bases")
 @unit_option
-def command(chart: Path | None, every: bool, out: Path, unit: ScreenUnit) -> int:
-    """Draft a cupped overbust from CHART and check it against that chart.
+def command(
+    chart: Path | None, every: bool, style: str, back: str, neckline: str, front: str, out: Path, unit: ScreenUnit
+) -> int:
+    """Draft a base from CHART and check it against that chart.
 
-    CHART is a chart as .csv, .toml or .json, underbust 62 to 108 cm, bust 8 to 26 cm more.  With --all the
-    shipped bases are drafted instead: underbust 65 to 105 cm by 5, bust 10, 14, 18 and 22 cm more.  Ends with
-    1 where a check fails; the files are written all the same.
+    CHART is a chart as .csv, .toml or .json.  A cupped overbust is drawn for an underbust of 62 to 108 cm and a bust
+    8 to 26 cm more, a panelled overbust for the same underbust and a bust 0 to 20 cm more, a waist corset for a waist
+    of 52 to 104 cm.  With --all the shipped bases of the style are drafted instead.  Ends with 1 where a check fails;
+    the files are written all the same.
     """
+    from coutil.draft import Variant
+
     if every == (chart is not None):
         raise click.UsageError("Name one chart, or give --all.")
-    return _draft_all(out) if chart is None else _draft_one(chart, out, unit)
+    variant = Variant(back, neckline, front)  # type: ignore[arg-type]  # the words are checked by the variant itself
+    return _draft_all(style, variant, out) if chart is None else _draft_one(chart, style, variant, out, unit)
 
 
-def _draft_one(path: Path, out: Path, unit: ScreenUnit) -> int:
+def _draft_one(path: Path, word: str, variant: Variant, out: Path, unit: ScreenUnit) -> int:
     from coutil import job
     from coutil.files import write_text
     from coutil.pattern import style_to_json
 
     chart = read_chart(path)
-    style = job.draft(chart)
+    style = job.draft(chart, word, variant)
     findings = job.check_base(style)
     written = write_text(out / f"{file_stem(chart.name)}.json", style_to_json(style))
     show_checks(findings, unit)
@@ -42,21 +62,22 @@ def _draft_one(path: Path, out: Path, unit: ScreenUnit) -> int:
     return int(job.has_failed(findings))
 
 
-def _draft_all(out: Path) -> int:
+def _draft_all(word: str, variant: Variant, out: Path) -> int:
     from coutil import job
+    from coutil.draft import style_kind
     from coutil.files import write_text
     from coutil.pattern import style_to_json
 
-    failed = 0
-    with progress("Drafting", len(job.SIZES)) as begin:
-        for size in job.SIZES:
-            name = job.size_name(*size)
+    failed, kind = 0, style_kind(word)
+    with progress("Drafting", len(kind.sizes)) as begin:
+        for size in kind.sizes:
+            name = kind.base_name(size)
             begin(name)
-            style = job.draft_size(*size)
+            style = job.draft_size(*size, style=word, variant=variant)
             findings = job.check_base(style)
             write_text(out / f"{name}.json", style_to_json(style))
             if job.has_failed(findings):
                 failed += 1
                 click.echo(f"{name}: {', '.join(job.failed_words(findings))}")
-    click.echo(f"{len(job.SIZES)} bases written to {out}; {failed} with a failed check.")
+    click.echo(f"{len(kind.sizes)} bases written to {out}; {failed} with a failed check.")
     return int(failed > 0)

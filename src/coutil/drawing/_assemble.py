@@ -99,13 +99,14 @@ def _style(sketches: Sequence[Sketch], found: Found, marks: Marks, half: bool, s
     else:
         seams = propose_seams(pieces, sure)
     assert marks.style is not None
+    levels = _levels(pieces, marks)
     return Style(
         name=marks.style,
         title=marks.title or marks.style.replace("_", " ").capitalize(),
         half=half,
         pieces=tuple(pieces),
         seams=tuple(seams),
-        levels=_levels(pieces, marks),
+        levels=levels,
         layers=_layers(pieces, marks),
         construction=marks.construction,
         base_chart=Chart("", {}),
@@ -131,6 +132,8 @@ def _levels(pieces: Sequence[Piece], marks: Marks) -> tuple[Level, ...]:
     cupped = any(edge.role is Role.CUP_SEAM for piece in pieces for edge in piece.edges)
     stated = marks.levels or {}
     carried = level_names(pieces)
+    if not heights:
+        raise BadInput("No piece carries the level waist: let a line named `level waist` run over the panels.")
     for name in stated:
         if name not in carried:
             raise BadInput(

@@ -19,8 +19,9 @@ from coutil.drawing._values import Drawing, DrawnLine, DrawnText, Floats, Point
 from coutil.errors import BadInput
 
 MOST_PIECES = 100
-MOST_OUTLINES = 1000  # Before cut lines, holes and symbols are told apart from pieces.
+MOST_OUTLINES = 500  # Before cut lines, holes and symbols are told apart from pieces.
 MOST_WORDS = 2000
+LEVEL_WORDS = frozenset({"bust", "underbust", "waist", "high_hip", "hip"})
 NEAR_TEXT_MM = 10.0  # Words name a line that lies no further off.
 LARGEST_MARK_MM = 25.0  # A circle of more is part of a pattern, not the mark of a point.
 SMALLEST_LOOP_MM2 = 100.0  # A closed line round less than a square centimetre is a symbol.
@@ -91,12 +92,12 @@ def _require_loops(loops: Sequence[Loop], remarks: Sequence[str]) -> None:
 
 def _with_words(drawing: Drawing, labelled: list[Labelled]) -> list[Labelled]:
     """Words such as `edge hem` or `level waist` written on a line name it."""
-    said = [(text, found) for text in drawing.texts if (found := _SAYS.match(text.words))]
+    said = [(text, found) for text in drawing.texts if (found := _spoken(text))]
     if len(said) > MOST_WORDS:
         raise BadInput(f"The drawing has more than {MOST_WORDS} words that name lines: keep the pattern's alone.")
     renamed = list(labelled)
     for kind, can_be in _NAMEABLE.items():
-        spoken = [(text, found[2]) for text, found in said if found[1].lower() == kind]
+        spoken = [(text, name) for text, (word, name) in said if word == kind]
         places = [k for k, (line, label) in enumerate(labelled) if can_be(line, label)]
         if not spoken or not places:
             continue
@@ -107,6 +108,14 @@ def _with_words(drawing: Drawing, labelled: list[Labelled]) -> list[Labelled]:
                 line, label = labelled[places[index]]
                 renamed[places[index]] = (line, Label(kind, label.piece, tidy(name)))
     return renamed
+
+
+def _spoken(text: DrawnText) -> tuple[str, str] | None:
+    """What words name: an edge, a level or a mark; the name of a level alone, such as Waist, will do."""
+    found = _SAYS.match(text.words)
+    if found is not None:
+        return found[1].lower(), found[2]
+    return ("level", text.words) if tidy(text.words) in LEVEL_WORDS else None
 
 
 def _can_be_edge(line: DrawnLine, label: Label) -> bool:
@@ -237,7 +246,12 @@ def _loose(labelled: Sequence[Labelled], remarks: list[str]) -> tuple[list[Loop]
     others = [line for line, _ in labelled if line.closed or not _is_level(line)]
     loops, open_lines = _closed_and_open(others)
     more, unused = _closed_and_open([*open_lines, *strokes])
-    levels = [LevelLine("", "", _pair(line.start), _pair(line.end), line.where) for line in unused if _is_level(line)]
+    pieces = {id(line): label.piece for line, label in labelled}
+    levels = [
+        LevelLine("", pieces[id(line)], _pair(line.start), _pair(line.end), line.where)
+        for line in unused
+        if _is_level(line)
+    ]
     rest = len(unused) - len(levels)
     if rest:
         remarks.append(f"{rest} unnamed lines belong to no closed outline and were left out.")
@@ -281,7 +295,8 @@ def _without_doubles(loops: list[Loop], remarks: list[str]) -> list[Loop]:
 
 def _lies_inside(inner: Loop, outer: Loop) -> bool:
     i, o = inner.bounds, outer.bounds
-    if not (o[0] <= i[0] and o[1] <= i[1] and i[2] <= o[2] and i[3] <= o[3]):
+    # Edges without an allowance lie on each other, to within a rounding.
+    if max(o[0] - i[0], o[1] - i[1], i[2] - o[2], i[3] - o[3]) > JOIN_MM:
         return False
     return bool(outer.polygon.contains(ShapelyPoint(inner.inside)))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,6 +13,7 @@ from coutil.errors import BadInput
 
 # Ends nearer than this are meant to meet: half a millimetre is the limit of a pencil.
 JOIN_MM = 0.5
+LEAST_RUN_MM = 4 * JOIN_MM  # The first short strokes of an outline are still near its beginning.
 MOST_LOOSE = 20_000
 
 
@@ -27,57 +29,74 @@ class Joined:
     closed: bool
 
 
+class _Ends:
+    """The ends of all lines, and which lines are still free; the nearest free end to a place is found at once."""
+
+    def __init__(self, lines: Sequence[DrawnLine]) -> None:
+        from scipy.spatial import cKDTree
+
+        self.ends = np.array([[line.start, line.end] for line in lines]).reshape(-1, 2)
+        self.free = np.array([not line.closed for line in lines], dtype=bool)
+        self._tree = cKDTree(self.ends) if len(lines) else None
+
+    def of(self, line: int) -> Floats:
+        """Start and end of a line, (2, 2)."""
+        return self.ends[2 * line : 2 * line + 2]
+
+    def following(self, here: Floats, nearer_than: float = math.inf) -> tuple[int, bool] | None:
+        """Takes the free line with the end nearest to a place; whether it is to be run backwards."""
+        if self._tree is None:
+            return None
+        near = np.array(self._tree.query_ball_point(here, JOIN_MM), dtype=int)
+        near = np.sort(near[self.free[near // 2]])
+        if not len(near):
+            return None
+        away = np.hypot(*(self.ends[near] - here).T)
+        if away.min() >= nearer_than:
+            return None
+        nearest = int(near[np.argmin(away)])
+        self.free[nearest // 2] = False
+        return nearest // 2, bool(nearest % 2)
+
+
 def join_lines(lines: Sequence[DrawnLine]) -> list[Joined]:
     """Chains of lines whose ends meet within 0.5 mm, each as long as it gets; closed ones run anticlockwise."""
     if len(lines) > MOST_LOOSE:
         raise BadInput(f"The drawing has {len(lines)} loose lines, and {MOST_LOOSE} are joined: join them there.")
-    ends = np.array([[line.start, line.end] for line in lines]).reshape(-1, 2, 2)
-    free = np.ones(len(lines), dtype=bool)
-    found = []
-    for first in range(len(lines)):
-        if free[first]:
-            found.append(_chain(lines, ends, free, first))
-    return found
+    whole = [_joined(lines, [(k, False)]) for k, line in enumerate(lines) if line.closed]
+    ends = _Ends(lines)
+    return [*whole, *(_chain(lines, ends, first) for first in range(len(lines)) if ends.free[first])]
 
 
-def _chain(lines: Sequence[DrawnLine], ends: Floats, free: Bools, first: int) -> Joined:
-    free[first] = False
+def _chain(lines: Sequence[DrawnLine], ends: _Ends, first: int) -> Joined:
+    ends.free[first] = False
     order = [(first, False)]
-    begin, here = ends[first]
-    while np.hypot(*(here - begin)) > JOIN_MM or len(order) == 1:
-        following = _following(ends, free, here)
-        if following is None:
-            break
+    begin, here = ends.of(first)
+    run = math.dist(begin, here)
+    while (following := ends.following(here, _gap_to_beat(begin, here, run))) is not None:
         index, backward = following
-        free[index] = False
         order.append(following)
-        here = ends[index][0 if backward else 1]
+        run += math.dist(*ends.of(index))
+        here = ends.of(index)[0 if backward else 1]
     if np.hypot(*(here - begin)) > JOIN_MM:
-        order = _before(ends, free, begin) + order
+        order = _before(ends, begin) + order
     return _joined(lines, order)
 
 
-def _before(ends: Floats, free: Bools, begin: Floats) -> list[tuple[int, bool]]:
+def _gap_to_beat(begin: Floats, here: Floats, run: float) -> float:
+    """A chain is closed once it is back at its beginning, unless a line that goes on lies nearer than that."""
+    gap = math.dist(begin, here)
+    return gap if gap <= JOIN_MM and run > LEAST_RUN_MM else math.inf
+
+
+def _before(ends: _Ends, begin: Floats) -> list[tuple[int, bool]]:
     """What leads up to an open chain's beginning."""
     order: list[tuple[int, bool]] = []
-    while (found := _following(ends, free, begin)) is not None:
+    while (found := ends.following(begin)) is not None:
         index, backward = found
-        free[index] = False
-        order.insert(0, (index, not backward))
-        begin = ends[index][0 if backward else 1]
-    return order
-
-
-def _following(ends: Floats, free: Bools, here: Floats) -> tuple[int, bool] | None:
-    """The free line with the end nearest to a point, and whether it is to be run backwards."""
-    left = np.flatnonzero(free)
-    if not len(left):
-        return None
-    away = np.hypot(*np.moveaxis(ends[left] - here, -1, 0))
-    k = int(np.argmin(away.min(axis=1)))
-    if away[k].min() > JOIN_MM:
-        return None
-    return int(left[k]), bool(away[k, 1] < away[k, 0])
+        order.append((index, not backward))
+        begin = ends.of(index)[0 if backward else 1]
+    return order[::-1]
 
 
 def _joined(lines: Sequence[DrawnLine], order: list[tuple[int, bool]]) -> Joined:

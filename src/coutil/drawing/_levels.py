@@ -21,11 +21,20 @@ AGREE_MM = 15.0
 
 def named_levels(lines: Sequence[LevelLine], loops: Sequence[Loop], sure: Guesses) -> list[LevelLine]:
     """Every level line with a name: as drawn, or proposed from its height."""
-    unnamed = [line for line in lines if not line.name]
+    known = {loop.piece: loop for loop in loops}
     named = [line for line in lines if line.name]
+    for piece in dict.fromkeys(line.piece if line.piece in known else "" for line in lines if not line.name):
+        unnamed = [ln for ln in lines if not ln.name and (ln.piece if ln.piece in known else "") == piece]
+        beside = [ln for ln in named if ln.piece in ("", piece)] if piece else named
+        named = [*named, *_newly_named(unnamed, beside, [known[piece]] if piece else loops, sure)]
+    return named
+
+
+def _newly_named(
+    unnamed: Sequence[LevelLine], named: Sequence[LevelLine], loops: Sequence[Loop], sure: Guesses
+) -> list[LevelLine]:
+    """Unnamed lines over the same pieces, named by their heights over the waist among them."""
     waists = [_height(line) for line in named if line.name == WAIST]
-    if not unnamed:
-        return named
     groups = _clusters([_height(line) for line in unnamed])
     waist = waists[0] if waists else _narrowest(groups, loops, sure)
     names = _names_by_height(groups, waist, {line.name for line in named})
@@ -34,7 +43,7 @@ def named_levels(lines: Sequence[LevelLine], loops: Sequence[Loop], sure: Guesse
             side = "above" if height > waist else "below"
             sure.add(f"level {name}", f"{abs(height - waist):.0f} mm {side} the waist", 0.5, "a line without a name")
     found = [(line, names.get(_nearest(groups, _height(line)))) for line in unnamed]
-    return [*named, *(LevelLine(name, line.piece, line.a, line.b, line.where) for line, name in found if name)]
+    return [LevelLine(name, line.piece, line.a, line.b, line.where) for line, name in found if name]
 
 
 def _nearest(heights: Sequence[float], height: float) -> float:

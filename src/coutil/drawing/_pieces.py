@@ -48,7 +48,7 @@ def _piece(sketch: Sketch, found: Found, marks: Marks, sure: Guesses) -> Piece:
         sketch.name,
         said.title or sketch.name.replace("_", " ").capitalize(),
         sketch.part,
-        tuple(_curved(sketch, marks)),
+        tuple(_curved(sketch, marks, sure)),
         sketch.levels,
         grain_deg=_grain(sketch, found.grains) if said.grain is None else said.grain,
         cut=tuple(CutFrom(c.layer, c.count, c.mirrored) for c in (USUAL_CUT if said.cut is None else said.cut)),
@@ -59,9 +59,10 @@ def _piece(sketch: Sketch, found: Found, marks: Marks, sure: Guesses) -> Piece:
     return _with_level_marks(piece, sketch)
 
 
-def _curved(sketch: Sketch, marks: Marks) -> Iterator[Edge]:
+def _curved(sketch: Sketch, marks: Marks, sure: Guesses) -> Iterator[Edge]:
     runs = [(edge.spans, edge.flat) for edge in sketch.edges]
     if _is_cut(sketch, marks):
+        _tell_widths(sketch, sure)
         widths = [_allowance(edge.role, edge.allowance) for edge in sketch.edges]
         runs = stitching_runs(runs, widths, sketch.name)
     for edge, (spans, flat) in zip(sketch.edges, runs, strict=True):
@@ -71,6 +72,15 @@ def _curved(sketch: Sketch, marks: Marks) -> Iterator[Edge]:
             raise BadInput(f"Edge {edge.name} of piece {sketch.name} cannot be drawn: {error}.") from error
         assert edge.role is not None
         yield Edge(edge.name, curve, edge.role, edge.straight, edge.allowance)
+
+
+def _tell_widths(sketch: Sketch, sure: Guesses) -> None:
+    """Allowances nobody stated are the usual ones, which is a guess worth a look."""
+    unstated = {edge.role: _allowance(edge.role, None) for edge in sketch.edges if edge.allowance is None and edge.role}
+    if unstated:
+        told = ", ".join(f"{role.value} {width:g}" for role, width in unstated.items())
+        reason = "a cut line was drawn and no allowance stated: these are the usual ones, mm"
+        sure.add(f"piece {sketch.name}", f"allowances {told}", 0.4, reason)
 
 
 def _is_cut(sketch: Sketch, marks: Marks) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -19,6 +20,7 @@ from coutil.drawing._values import Bools, Floats, Point
 from coutil.errors import BadInput
 from coutil.pattern import Part, Role
 
+_NUMBER = re.compile(r"\d{1,6}")
 LEAN_DEG = 0.05  # A level drawn by hand may rise by this; what rises more was laid at an angle.
 SMALLEST_MM, TALLEST_MM = 30.0, 2000.0  # Pieces of other heights are in another unit.
 
@@ -71,7 +73,7 @@ def sketch_pieces(found: Found, marks: Marks, sure: Guesses) -> list[Sketch]:
 
 def _named_loops(loops: Sequence[Loop], marks: Marks) -> list[tuple[str, Loop]]:
     """Each outline with its piece's name: as the marks place it, as drawn, or numbered from the left."""
-    left = sorted(loops, key=lambda loop: loop.bounds[0])
+    left = in_order(loops)
     named: list[tuple[str, Loop]] = []
     placed = {name: piece.inside for name, piece in marks.pieces.items() if piece.inside is not None}
     for number, loop in enumerate(left, start=1):
@@ -85,6 +87,14 @@ def _named_loops(loops: Sequence[Loop], marks: Marks) -> list[tuple[str, Loop]]:
             f"The marks file has piece {missing[0]}, but no outline of that name or round its place is on the drawing."
         )
     return named
+
+
+def in_order(loops: Sequence[Loop]) -> list[Loop]:
+    """The outlines from the centre front on: by the numbers in their names where all have one, else from the left."""
+    numbers = [int(found[0]) if (found := _NUMBER.search(loop.piece)) else None for loop in loops]
+    if None not in numbers and len(set(numbers)) == len(numbers):
+        return [loop for _, loop in sorted(zip(numbers, loops, strict=True), key=lambda pair: pair[0] or 0)]
+    return sorted(loops, key=lambda loop: loop.bounds[0])
 
 
 def _renamed(loop: Loop, name: str) -> Loop:

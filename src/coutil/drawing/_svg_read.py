@@ -24,6 +24,7 @@ from coutil.drawing._values import (
 from coutil.errors import BadInput
 
 DEEPEST_COPY = 16  # Copies of copies.
+MOST_COPIES = 2000  # A pattern has some tens.
 GROUPS = frozenset({"svg", "g", "a", "switch"})
 ROUND_SHARE = 1e-6  # A circle whose axes differ by less than this part stays a circle.
 _HREF = "{http://www.w3.org/1999/xlink}href"
@@ -90,7 +91,7 @@ class _Reader:
         self.by_id = by_id
         self.lines: list[DrawnLine] = []
         self.texts: list[DrawnText] = []
-        self.hidden = self.seen = self.nodes = 0
+        self.hidden = self.seen = self.copied = self.nodes = 0
 
     def walk(self, element: Element, place: _Place) -> None:
         """Reads an element and all within it."""
@@ -122,6 +123,9 @@ class _Reader:
         target = element.get("href") or element.get(_HREF) or ""
         original = self.by_id.get(target[1:]) if target.startswith("#") else None
         where = _where(element, "use")
+        self.copied += 1
+        if self.copied > MOST_COPIES:
+            raise BadInput(f"The drawing has more than {MOST_COPIES} copies (use): keep the pattern's lines alone.")
         if original is None:
             raise BadInput(f"{_begun(where)} refers to {target[:40]!r}, which is not in the drawing: put it there.")
         if place.copies >= DEEPEST_COPY:

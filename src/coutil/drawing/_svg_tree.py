@@ -89,4 +89,6 @@ def _require_plain(data: bytes) -> None:
 
 def _in_words(error: etree.XMLSyntaxError) -> str:
     text = " ".join(str(error.msg or error).split(", line")[0].split()).rstrip(".")
+    if "limit" in text or "too long" in text:
+        text = "a text or a list in it is too long for a pattern"
     return f"line {error.lineno or 1}, {text[:100]}"

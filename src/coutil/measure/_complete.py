@@ -70,6 +70,12 @@ def _derived_length(client: Chart, base: Chart, key: str) -> _Estimate | None:
         return _Estimate(key, to_waist - cup, "bust point to waist less the cup depth")
     if key == "bust_to_waist" and band is not None and cup is not None:
         return _Estimate(key, band + cup, "underbust to waist and the cup depth together")
+    if key == "bust_level_to_waist" and "underbust_to_waist" in base:
+        under = _derived_length(client, base, "underbust_to_waist")
+        start = band if band is not None or under is None else under.value
+        if start is not None:
+            above = base[key] - base["underbust_to_waist"]
+            return _Estimate(key, start + above, "the underbust, and above it as in the base")
     return None
 
 

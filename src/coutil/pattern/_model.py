@@ -176,17 +176,22 @@ class EdgeShareModel(FileModel, frozen=True):
 
 
 class LengthRuleModel(FileModel, frozen=True):
-    """The band let in or taken out: everything from level `above` upwards moves by it."""
+    """The band let in or taken out: everything from level `above` upwards moves by the difference in `measure`."""
 
     above: str = "underbust"
     place: Literal["midway", "waist"] = "midway"
     shape: Literal["parallel", "wedge"] = "parallel"
+    measure: str = "underbust_to_waist"
 
 
 class CentreRuleModel(FileModel, frozen=True):
-    """The centre edges, as [piece, edge], that move by half the difference in bust point separation."""
+    """The centre edges, as [piece, edge], that move by half the difference in bust point separation.
+
+    `giving` edges give way by as much, in equal parts.
+    """
 
     edges: tuple[tuple[str, str], ...] = ()
+    giving: tuple[tuple[str, str], ...] = ()
 
 
 class SideRuleModel(FileModel, frozen=True):
@@ -225,7 +230,10 @@ class CapsModel(FileModel, frozen=True):
 
 
 class SharingModel(FileModel, frozen=True):
-    """Which edges take which part of each difference; `curves` is keyed by front and back."""
+    """Which edges take which part of each difference; `curves` is keyed by front and back.
+
+    `bands` are further length rules above the first; `heights` are the top edge's heights that a client decides.
+    """
 
     length: LengthRuleModel
     centre: CentreRuleModel
@@ -235,6 +243,8 @@ class SharingModel(FileModel, frozen=True):
     surplus: tuple[EdgeShareModel, ...] = ()
     cup: CupRuleModel | None = None
     caps: CapsModel = CapsModel()
+    bands: tuple[LengthRuleModel, ...] = ()
+    heights: tuple[str, ...] = ("side_height", "centre_front_height", "centre_back_height")
 
 
 class ProvenanceModel(FileModel, frozen=True):

@@ -92,8 +92,9 @@ def _rule_faults(style: Style, known: _Known) -> Iterator[str]:
     sharing = style.sharing
     for rule, piece, edge in _edges_of_rules(style):
         yield from _told(f"the sharing rule for {rule}", known.edge_fault(piece, edge))
-    if sharing.length.above not in known.levels:
-        yield f"the sharing rule for length names level {sharing.length.above}, which is not there"
+    for band in (sharing.length, *sharing.bands):
+        if band.above not in known.levels:
+            yield f"the sharing rule for length names level {band.above}, which is not there"
     for name in style.base_fit.ease:
         if name not in known.levels:
             yield f"the base fit gives ease at level {name}, which is not there"
@@ -102,7 +103,7 @@ def _rule_faults(style: Style, known: _Known) -> Iterator[str]:
 def _edges_of_rules(style: Style) -> Iterator[tuple[str, str, str]]:
     """Every edge a sharing rule names: the rule, the piece, the edge."""
     sharing = style.sharing
-    yield from (("centre", *named) for named in sharing.centre.edges)
+    yield from (("centre", *named) for named in (*sharing.centre.edges, *sharing.centre.giving))
     yield from (("side", *named) for named in (*sharing.side.front, *sharing.side.back))
     for part, shares in sharing.curves.items():
         yield from ((f"{part} curves", share.piece, share.edge) for share in shares)

@@ -18,7 +18,7 @@ class EdgeShare:
 
 @dataclass(frozen=True, slots=True)
 class LengthRule:
-    """The band let in or taken out: everything from level `above` upwards moves by it.
+    """The band let in or taken out: everything from level `above` upwards moves by the difference in `measure`.
 
     `shape` parallel moves all pieces alike; wedge is full at the centre front and nothing at side and centre back.
     """
@@ -26,13 +26,19 @@ class LengthRule:
     above: str = "underbust"
     place: Literal["midway", "waist"] = "midway"
     shape: Literal["parallel", "wedge"] = "parallel"
+    measure: str = "underbust_to_waist"
 
 
 @dataclass(frozen=True, slots=True)
 class CentreRule:
-    """The centre edges that move by half the difference in bust point separation."""
+    """The centre edges that move by half the difference in bust point separation.
+
+    `giving` edges give way by as much, in equal parts: a seam over the bust point is then shifted, and no girth
+    changes.  Without them the centre takes part of every level's difference.
+    """
 
     edges: tuple[tuple[str, str], ...] = ()
+    giving: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +88,11 @@ class Caps:
 
 @dataclass(frozen=True, slots=True)
 class Sharing:
-    """All rules of one style.  `curves` is keyed by part, `reduction` lists the edges that take a changed reduction."""
+    """All rules of one style.  `curves` is keyed by part, `reduction` lists the edges that take a changed reduction.
+
+    `bands` are further length rules above the first, from below upwards: each takes what those below it have not.
+    `heights` names the heights of the top edge that a client's chart decides; the others are the style's own.
+    """
 
     length: LengthRule
     centre: CentreRule
@@ -92,3 +102,5 @@ class Sharing:
     surplus: tuple[EdgeShare, ...] = ()
     cup: CupRule | None = None
     caps: Caps = field(default_factory=Caps)
+    bands: tuple[LengthRule, ...] = ()
+    heights: tuple[str, ...] = ("side_height", "centre_front_height", "centre_back_height")

@@ -44,14 +44,19 @@ def bust_points(style: Style | Spread) -> tuple[BustPoint, ...]:
 
 
 def bust_point_separation(style: Style | Spread) -> float | None:
-    """From bust point to bust point along the bust level, mm: the pieces between; None without a bust point."""
+    """From bust point to bust point along the bust level, mm: the pieces between, and the gap of a closed front.
+
+    None without a bust point.
+    """
     spread = spread_out(style)
     if not bust_points(spread):
         return None
     between = [piece for group in _front_groups(spread.style) if not _reaches_side(group) for piece in group]
     found = widths(spread)
     total = sum(found[piece.name, BUST] for piece in between)
-    return total * spread.style.sides if between else None
+    opens = any(edge.role is Role.CLOSURE for piece in between for edge in piece.edges)
+    gap = spread.style.base_fit.closure_gap if opens else 0.0
+    return total * spread.style.sides + gap if between else None
 
 
 def bust_point_to_underbust(style: Style | Spread) -> float | None:

@@ -17,6 +17,7 @@ from coutil.alter import Wishes
 from coutil.errors import BadInput
 from coutil.measure import Chart, Reading, split_key
 
+NO_WISHES = Wishes()
 LONGEST_LINE = 200
 LONGEST_TEXT = 20_000
 LARGEST_PHOTO = 8_000_000
@@ -114,7 +115,7 @@ class OrderRecord:
     title: str = ""
     base: str = ""
     chart_id: int | None = None
-    wishes: Wishes = Wishes()
+    wishes: Wishes = NO_WISHES
     making: Mapping[str, str] = field(default_factory=dict)
     wear: str = ""
     due: str = ""

@@ -27,6 +27,9 @@ LOOK_MM = 0.05
 
 GRAIN_UPRIGHT = 90.0
 
+# A text is taken to stand inside even where rounding puts its room over the edge by this much.
+TEXT_SLACK_MM = 0.3
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Copy:
@@ -58,8 +61,9 @@ class Copy:
         drawing = self._drawn(total, dx, dy, rooms)
         # Where the kept room has driven the label out of the piece, it goes back to where it was packed.
         inside = shapely.affinity.translate(shapely.affinity.rotate(self.shape, turned, origin=(0, 0)), dx, dy)
-        texts = shapely.union_all([text_shape(writing) for writing in drawing.writings])
-        return drawing if without_holes(inside).buffer(1.0).contains(texts) else self._drawn(total, dx, dy, ())
+        filled = without_holes(inside)
+        kept = all(filled.contains(text_shape(writing).buffer(-TEXT_SLACK_MM)) for writing in drawing.writings)
+        return drawing if kept else self._drawn(total, dx, dy, ())
 
     def _drawn(self, turned: float, dx: float, dy: float, rooms: tuple[BaseGeometry, ...]) -> Recorder:
         drawing = Recorder()

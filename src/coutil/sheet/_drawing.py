@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Literal, Protocol
 
 import numpy as np
@@ -104,6 +105,7 @@ def text_width(string: str, height: float) -> float:
     return sum(_em(character) for character in string) * height / CAPITALS_PER_EM
 
 
+@cache
 def _em(character: str) -> float:
     if character in NARROW:
         return NARROW_EM

@@ -17,8 +17,9 @@ from typing import Any, Literal
 import numpy as np
 
 from coutil.curves import Curve
-from coutil.sheet._copies import Copy
-from coutil.sheet._drawing import BLACK, FOLD, Anchor, Colour, Floats, Line
+from coutil.sheet._copies import Copy, drawn_shape, without_holes
+from coutil.sheet._drawing import BLACK, FOLD, Anchor, Colour, Floats, Line, text_width
+from coutil.sheet._labels import LINE_STEP, find_place
 from coutil.sheet._pattern_sheet import PatternSheet
 from coutil.sheet._piece_label import PrintOptions
 
@@ -47,6 +48,9 @@ CHORD_MM = 0.002
 
 # An outline that turns by more than this at a point has a corner there.
 CORNER_DEG = 10.0
+
+# Capitals of the facts a cutter reads by itself: there for the machine, not for the eye.
+FACTS_MM = 1.0
 
 ALIGNMENT: Mapping[Anchor, str] = MappingProxyType({"start": "LEFT", "middle": "CENTER", "end": "RIGHT"})
 
@@ -215,11 +219,15 @@ def _count(copy: Copy) -> int:
 
 
 def _add_lines(block: Any, facts: tuple[str, ...], drawing: Any) -> None:
-    """The facts by which a cutter knows the piece, on the cut line's layer, at its middle."""
-    points = np.concatenate([stroke.points for stroke in drawing.strokes_in("stitching")])
-    x, y = points.mean(axis=0)
+    """The facts by which a cutter knows the piece, on the cut line's layer, small, where nothing else is drawn."""
+    drawn = drawn_shape(drawing)
+    free = without_holes(drawn).difference(drawn.buffer(FACTS_MM))
+    place = find_place(free, facts, FACTS_MM)
+    x, y = place.middle if place is not None else drawn.representative_point().coords[0]
+    left, top = x - max(text_width(fact, FACTS_MM) for fact in facts) / 2, y + LINE_STEP * FACTS_MM
     for i, fact in enumerate(facts):
-        block.add_text(_plain(fact), height=1.0, dxfattribs={"layer": CUT, "insert": (float(x), float(y) - 1.6 * i)})
+        at = (left, top - FACTS_MM - LINE_STEP * FACTS_MM * i)
+        block.add_text(_plain(fact), height=FACTS_MM, dxfattribs={"layer": CUT, "insert": at})
 
 
 def _add_facts(space: Any, title: str, options: PrintOptions) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 import unicodedata
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from coutil.errors import CoutilError
@@ -43,6 +43,7 @@ def _letters() -> frozenset[int]:
     return frozenset(pdfmetrics.getFont(face()).face.charToGlyph)
 
 
+@lru_cache(maxsize=4096)
 def shown(string: str) -> str:
     """The text as it can be drawn: a letter that the face has not becomes BOX, a control a space.
 

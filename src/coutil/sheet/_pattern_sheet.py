@@ -110,10 +110,10 @@ def pattern_sheet(style: Style, paper: Paper, options: PrintOptions, base: Style
 
 
 def bare_sheet(style: Style, options: PrintOptions, base: Style | None = None) -> PatternSheet:
-    """All copies on one page of any size without test lines, for files that are drawn on, not printed."""
+    """All copies upright on one page of any size without test lines, for files that are drawn on, not printed."""
     page = Paper("drawing", math.inf, math.inf, margin=0.0, overlap=0.0)
     copies = copies_to_print(style, options, base)
-    return _sheet(copies, (), _best(copies, (), page))
+    return _sheet(copies, (), _best(copies, (), page, upright=len(copies)))
 
 
 def _fits_one_tile(copies: Sequence[Copy], paper: Paper) -> bool:
@@ -136,11 +136,12 @@ def _squares(_words_at: float = 0.0) -> Recorder:
     return square_pair()
 
 
-def _best(copies: Sequence[Copy], extras: Sequence[Extra], paper: Paper) -> _Laid:
+def _best(copies: Sequence[Copy], extras: Sequence[Extra], paper: Paper, upright: int = 0) -> _Laid:
+    """The way with the least cost; the first `upright` copies and all extras are not turned."""
     shapes = [without_holes(shape) for shape in _shapes(copies, extras)]
-    upright = frozenset(range(len(copies), len(shapes)))
+    fixed = frozenset([*range(upright), *range(len(copies), len(shapes))])
     lines = [shape.simplify(LOOK_MM).boundary for shape in shapes]
-    tried = packings(shapes, _widths(shapes, paper), GAP_MM, upright)
+    tried = packings(shapes, _widths(shapes, paper), GAP_MM, fixed)
     return min((_laid(packing, lines, paper) for packing in tried), key=lambda laid: laid.cost)
 
 

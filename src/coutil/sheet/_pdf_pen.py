@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
+
 from coutil.sheet._drawing import BLACK, CAPITALS_PER_EM, Anchor, Colour, Floats, Line, text_width
 from coutil.sheet._fonts import face, shown, string_width
 
@@ -71,21 +73,15 @@ class PdfPen:
 
     def curve(self, points: Floats, line: Line) -> None:
         """See Pen."""
-        path, pt = self.canvas.beginPath(), points * POINTS_PER_MM
-        path.moveTo(*map(float, pt[0]))
-        for span in pt[1:].reshape(-1, 6):
-            path.curveTo(*map(float, span))
-        self._stroke(path, line)
+        pt = points * POINTS_PER_MM
+        spans = [f"{_numbers(span)} c" for span in pt[1:].reshape(-1, 6)]
+        self._stroke([f"{_numbers(pt[0])} m", *spans], line)
 
     def polyline(self, points: Floats, line: Line, closed: bool = False) -> None:
         """See Pen."""
-        path, pt = self.canvas.beginPath(), points * POINTS_PER_MM
-        path.moveTo(*map(float, pt[0]))
-        for point in pt[1:]:
-            path.lineTo(*map(float, point))
-        if closed:
-            path.close()
-        self._stroke(path, line)
+        pt = np.asarray(points, dtype=float) * POINTS_PER_MM
+        strokes = [f"{_numbers(point)} l" for point in pt[1:]]
+        self._stroke([f"{_numbers(pt[0])} m", *strokes, *(["h"] if closed else [])], line)
 
     def text(
         self,
@@ -116,11 +112,17 @@ class PdfPen:
         writing.textOut(string)
         self.canvas.drawText(writing)
 
-    def _stroke(self, path: Any, line: Line) -> None:
+    def _stroke(self, steps: list[str], line: Line) -> None:
         self.canvas.setLineWidth(line.width * POINTS_PER_MM)
         self.canvas.setDash([part * POINTS_PER_MM for part in line.dash])
         self.canvas.setStrokeColorRGB(*_shares(line.colour))
-        self.canvas.drawPath(path, stroke=1, fill=0)
+        # Written as the operators they are: the canvas's own path takes several times as long.
+        self.canvas.addLiteral(" ".join([*steps, "S"]))
+
+
+def _numbers(values: Floats) -> str:
+    """Points on the page to a ten-thousandth, 0.00004 mm."""
+    return " ".join([f"{value:.4f}" for value in values.tolist()])
 
 
 def _shares(colour: Colour) -> tuple[float, float, float]:
@@ -148,5 +150,5 @@ def with_layers(content: bytes, layers: Mapping[str, str]) -> bytes:
 
 def _saved(pdf: Any) -> bytes:
     written = io.BytesIO()
-    pdf.save(written, deterministic_id=True, min_version="1.5")
+    pdf.save(written, deterministic_id=True, min_version="1.5", compress_streams=True)
     return written.getvalue()

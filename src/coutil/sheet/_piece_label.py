@@ -60,7 +60,7 @@ def label_words(
         _when(options),
         size_words(style.base_chart),
         *cut_words(piece, layer, others),
-        "grain along the arrow",
+        "grain along the arrow" if "grain" in options.marks else "",
         *allowance_words(piece, layer, options.unit),
     )
     return tuple(word for word in words if word)

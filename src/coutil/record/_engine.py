@@ -1,0 +1,229 @@
+"""The database: one SQLite file by default, PostgreSQL by its URL, through the same statements.
+
+SQLite keeps a write-ahead log and waits for the disk at every commit (synchronous FULL): what was committed survives
+the end of the program at any moment, and the end of the power too.  What is deleted is overwritten.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from coutil.errors import BadInput
+from coutil.record._schema import Tables, tables
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine
+
+    Migration = Callable[[Connection], None]
+
+APPLICATION_ID = 0x636F7574  # Marks the file as ours: the letters c, o, u, t.
+WAIT_FOR_OTHERS_MS = 15_000
+KEPT_OPEN = 8
+CLEAR_WITHIN_S = 5.0
+
+SETTINGS = (
+    f"PRAGMA busy_timeout = {WAIT_FOR_OTHERS_MS}",
+    # Counts only for a file without tables, hence before any is made.
+    "PRAGMA auto_vacuum = INCREMENTAL",
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = FULL",
+    "PRAGMA foreign_keys = ON",
+    "PRAGMA secure_delete = ON",
+    "PRAGMA trusted_schema = OFF",
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Records:
+    """The open records.  May be used from several threads; several processes may hold the same file open."""
+
+    engine: Engine
+    tables: Tables
+
+    @property
+    def in_file(self) -> bool:
+        """Whether everything is in one SQLite file."""
+        return self.engine.dialect.name == "sqlite"
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """One consistent view; raises BadInput where the database cannot be read."""
+        with _in_words(), self.engine.connect() as link, link.begin():
+            yield link
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """One transaction: all of it is kept, on the disk, when the block ends, or none of it where it raises."""
+        with _in_words(), self.engine.connect().execution_options(coutil_writes=True) as link, link.begin():
+            yield link
+
+    def close(self) -> None:
+        """Ends all connections; what was committed is on the disk already."""
+        self.engine.dispose()
+
+
+def open_records(place: str | Path) -> Records:
+    """The records in a file, made where missing, or behind a database URL; brought to the newest version.
+
+    Raises BadInput, in one sentence, for what is no such file, is newer than this program or cannot be reached.
+    """
+    return open_with(place, MIGRATIONS)
+
+
+def open_with(place: str | Path, migrations: Sequence[Migration]) -> Records:
+    """As `open_records`, with the given steps from an empty database to the newest version."""
+    is_url = isinstance(place, str) and "://" in place
+    records = Records(_engine_at(place) if is_url else _engine_in(Path(place)), tables())
+    try:
+        with _in_words():
+            _migrate(records, migrations)
+    except BaseException:
+        records.close()
+        raise
+    return records
+
+
+def now() -> str:
+    """The time of a change, in UTC to the microsecond."""
+    return datetime.now(UTC).isoformat(timespec="microseconds")
+
+
+def clear_deleted(records: Records) -> bool:
+    """Gives deleted pages back and empties the write-ahead log; whether nothing of what was deleted is left in it.
+
+    In PostgreSQL the tables are written anew; its own log keeps old pages until it has gone round.
+    """
+    if not records.in_file:
+        with records.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as link:
+            link.exec_driver_sql("VACUUM FULL")
+        return True
+    give_up = time.monotonic() + CLEAR_WITHIN_S
+    while not (done := _cleared(records)) and time.monotonic() < give_up:
+        time.sleep(0.05)
+    return done
+
+
+def _cleared(records: Records) -> bool:
+    link = records.engine.raw_connection()
+    try:
+        cursor = link.cursor()
+        cursor.execute("PRAGMA incremental_vacuum")
+        cursor.fetchall()
+        cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        busy = cursor.fetchone()
+        return busy is not None and busy[0] == 0
+    finally:
+        link.close()
+
+
+def _engine_in(path: Path) -> Engine:
+    from sqlalchemy import URL, create_engine, event
+
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput(f"The folder {path.parent} cannot be made: {(error.strerror or 'refused').lower()}.") from error
+    url = URL.create("sqlite", database=str(path))
+    engine = create_engine(url, pool_size=KEPT_OPEN, max_overflow=KEPT_OPEN, pool_timeout=30)
+    event.listen(engine, "connect", _set_up)
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _engine_at(url: str | Path) -> Engine:
+    from sqlalchemy import create_engine, make_url
+    from sqlalchemy.exc import ArgumentError
+
+    try:
+        parsed = make_url(str(url))
+    except ArgumentError as error:
+        raise BadInput("The database is given as postgresql://user@host/name.") from error
+    if parsed.get_backend_name() == "sqlite" and parsed.database:
+        return _engine_in(Path(parsed.database))
+    if parsed.get_backend_name() != "postgresql":
+        raise BadInput("The database is a file or postgresql://user@host/name.")
+    if parsed.drivername == "postgresql":
+        parsed = parsed.set(drivername="postgresql+psycopg")
+    try:
+        return create_engine(parsed, pool_size=KEPT_OPEN, isolation_level="READ COMMITTED")
+    except ModuleNotFoundError as error:
+        raise BadInput("For PostgreSQL the package psycopg is needed: install coutil[postgres].") from error
+
+
+def _set_up(link: Any, _: object) -> None:
+    """Transactions are begun by `_begin`, not by the driver."""
+    link.isolation_level = None
+    cursor = link.cursor()
+    for setting in SETTINGS:
+        cursor.execute(setting)
+    cursor.close()
+
+
+def _begin(link: Connection) -> None:
+    """A writer takes its turn at once, so that what it read before it wrote still holds."""
+    writes = link.get_execution_options().get("coutil_writes")
+    link.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _migrate(records: Records, migrations: Sequence[Migration]) -> None:
+    with records.writing() as link:
+        done = _version(link, records)
+        if done > len(migrations):
+            raise BadInput("These records were written by a newer coutil: use that one, or restore an older backup.")
+        for version, migration in enumerate(migrations[done:], start=done + 1):
+            migration(link)
+            link.execute(records.tables.migrations.insert().values(version=version, applied=now()))
+
+
+def _version(link: Connection, records: Records) -> int:
+    """The version of the database, 0 for an empty one; raises BadInput for a file that is something else's."""
+    from sqlalchemy import func, inspect, select
+
+    known = inspect(link).get_table_names()
+    if "migrations" not in known:
+        if known and records.in_file:
+            raise BadInput("This database holds something other than coutil's records.")
+        if records.in_file:
+            link.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+        return 0
+    return link.execute(select(func.max(records.tables.migrations.c.version))).scalar() or 0
+
+
+def _first_tables(link: Connection) -> None:
+    tables().meta.create_all(link)
+
+
+MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables,)
+
+
+@contextmanager
+def _in_words() -> Iterator[None]:
+    """Turns what the database says into one sentence."""
+    from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+
+    try:
+        yield
+    except DBAPIError as error:
+        raise BadInput(f"The records cannot be used: {_reason(str(error.orig))}.") from error
+    except SQLAlchemyError as error:
+        raise BadInput(f"The records cannot be used: {_reason(str(error))}.") from error
+
+
+def _reason(said: str) -> str:
+    """The database's own words on one line, or better ones where they are known."""
+    line = " ".join(said.split())[:200].rstrip(".") or "no reason was given"
+    known = {
+        "file is not a database": "the file is no database",
+        "database is locked": "another program has been writing for too long; try again",
+        "disk is full": "the disk is full",
+        "unable to open": "the file cannot be opened",
+        "readonly": "the file may not be written",
+        "malformed": "the file is damaged; restore a backup",
+    }
+    return next((words for part, words in known.items() if part in line), line)

@@ -1,0 +1,303 @@
+"""An order as the alteration page opens and saves it, through the records.
+
+Two versions guard a save: the order's (its wishes) and the chart's (its readings).  Whoever saves on an older one
+writes nothing and is told what the other has changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import msgspec
+
+from coutil import job
+from coutil.alter import Plan, Wishes
+from coutil.check import Finding
+from coutil.errors import BadInput
+from coutil.measure import Chart, Unit, format_length, title
+from coutil.pattern import Style
+from coutil.record import (
+    ChartRecord,
+    OrderRecord,
+    Records,
+    Revision,
+    RevisionHead,
+    add_revision,
+    change_chart,
+    change_order,
+    find_base,
+    find_chart,
+    find_client,
+    find_order,
+    find_own_base,
+    find_revision,
+    list_revisions,
+)
+from coutil.record import Conflict as Outdated
+from coutil.result_file import result_from_json
+from coutil.tables import STATE_WORDS
+from coutil.workroom._alteration import Desk, Desks, Work, signed
+from coutil.workroom._alteration_draft import changes, chart_of, draft_of, drawing_unit, wishes_of
+from coutil.workroom._alteration_shapes import outline_path
+from coutil.workroom._alteration_wire import Change, Draft, Value
+
+OWN = "own-"
+
+
+class Versions(Value, frozen=True):
+    """What the page started from."""
+
+    order: int
+    chart: int
+
+
+class Line(Value, frozen=True):
+    """A revision in the list."""
+
+    id: int
+    short: str
+    author: str
+    note: str
+    created: str
+    failed: int
+
+
+class Saved(Value, frozen=True):
+    """A draft that was kept as a revision."""
+
+    versions: Versions
+    draft: Draft
+    revision: Line
+
+
+class Theirs(Value, frozen=True):
+    """What another window saved in the meantime, against what this one started from."""
+
+    sentence: str
+    versions: Versions
+    draft: Draft
+    changes: tuple[Change, ...]
+
+
+class Difference(Value, frozen=True):
+    """One thing that differs between two states, in words."""
+
+    kind: str
+    title: str
+    first: str
+    second: str
+
+
+class Comparison(Value, frozen=True):
+    """Two states side by side: what differs, and the outlines of both."""
+
+    first: str
+    second: str
+    differences: tuple[Difference, ...]
+    first_pieces: dict[str, str]
+    second_pieces: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """An order opened for altering: its records, and its client's name."""
+
+    order: OrderRecord
+    chart: ChartRecord
+    client: str
+
+    @property
+    def versions(self) -> Versions:
+        """What a save is checked against."""
+        return Versions(self.order.version, self.chart.version)
+
+    @property
+    def draft(self) -> Draft:
+        """The draft that is saved."""
+        return draft_of(self.stored, self.order.wishes)
+
+    @property
+    def stored(self) -> Chart:
+        """The saved chart under the client's name."""
+        return self.chart.chart(self.client)
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One state to compare: what it is called, its chart, pattern, plan and checks."""
+
+    name: str
+    chart: Chart
+    style: Style
+    plan: Plan
+    findings: tuple[Finding, ...]
+
+
+def open_sheet(records: Records, order_id: int) -> Sheet:
+    """The order with its chart; raises BadInput where it has none, or no base, yet."""
+    order = find_order(records, order_id)
+    if not order.base:
+        raise BadInput("This order has no base pattern yet: choose one on the order's page.")
+    if order.chart_id is None:
+        raise BadInput("This order has no chart yet: choose one of the client's charts on the order's page.")
+    return Sheet(order, find_chart(records, order.chart_id), find_client(records, order.client_id).name)
+
+
+def desk_of(records: Records, desks: Desks, sheet: Sheet) -> Desk:
+    """The order's base, made ready.  An own base that has changed since is made ready anew."""
+    key = sheet.order.base
+    version = find_own_base(records, int(key.removeprefix(OWN))).version if key.startswith(OWN) else 0
+    return desks.desk((key, version), lambda: find_base(records, key))
+
+
+def work_on(desk: Desk, sheet: Sheet, draft: Draft, unit: Unit, trying: bool = True) -> Work:
+    """The draft worked out on its base; raises BadInput, or FieldError for one field of the page."""
+    return desk.work(chart_of(draft, sheet.stored, unit), wishes_of(draft, unit, trying), unit)
+
+
+def save_sheet(
+    records: Records,
+    desk: Desk,
+    sheet: Sheet,
+    seen: Versions,
+    origin: Draft,
+    draft: Draft,
+    words: Mapping[str, str],
+    unit: Unit,
+) -> Saved | Theirs:
+    """Keep the draft as the order's state and as a revision; or what another has saved since `seen`.
+
+    `origin` is the draft this page started from; `words` holds the author and the note.
+    """
+    if sheet.versions != seen:
+        return theirs(sheet, origin, unit)
+    work = work_on(desk, sheet, draft, unit, trying=False)
+    chart, wishes = work.job.order.client, work.job.order.wishes
+    if not (_kept_order(records, sheet, wishes) and _kept_chart(records, sheet, chart)):
+        return theirs(open_sheet(records, sheet.order.id), origin, unit)
+    head = add_revision(
+        records,
+        sheet.order.id,
+        base=sheet.order.base,
+        wishes=wishes,
+        chart=chart,
+        result_text=job.result_text(work.job),
+        failed_checks=sum(job.has_failed((finding,)) for finding in work.job.findings),
+        note=words.get("note", ""),
+        author=words.get("author", ""),
+    )
+    now = open_sheet(records, sheet.order.id)
+    return Saved(now.versions, now.draft, line_of(head))
+
+
+def _kept_order(records: Records, sheet: Sheet, wishes: Wishes) -> bool:
+    order = sheet.order
+    kept = change_order(records, order.id, order.version, lambda old: replace(old, wishes=wishes))
+    return not isinstance(kept, Outdated)
+
+
+def _kept_chart(records: Records, sheet: Sheet, chart: Chart) -> bool:
+    readings = chart.readings
+    kept = change_chart(records, sheet.chart.id, sheet.chart.version, lambda old: replace(old, readings=readings))
+    return not isinstance(kept, Outdated)
+
+
+def theirs(sheet: Sheet, origin: Draft, unit: Unit) -> Theirs:
+    """What is saved now, and what of it differs from what this page started from."""
+    told = changes(origin, sheet.draft, unit, {})
+    n = len(told)
+    what = f"{n} field{'' if n == 1 else 's'}" if n else "nothing that stands on this page"
+    sentence = f"Another window has saved this order in the meantime and changed {what}: nothing was overwritten."
+    return Theirs(sentence, sheet.versions, sheet.draft, told)
+
+
+def lines_of(records: Records, order_id: int) -> tuple[Line, ...]:
+    """The order's revisions, the newest first."""
+    return tuple(line_of(head) for head in list_revisions(records, order_id))
+
+
+def line_of(head: RevisionHead) -> Line:
+    """A revision in the list."""
+    return Line(head.id, head.short, head.author, head.note, head.created, head.failed_checks)
+
+
+def revision_of(records: Records, sheet: Sheet, revision_id: int) -> Revision:
+    """A revision of this very order; raises BadInput for another's."""
+    revision = find_revision(records, revision_id)
+    if revision.head.order_id != sheet.order.id:
+        raise BadInput(f"There is no revision {revision_id} of this order.")
+    return revision
+
+
+def state_of_revision(revision: Revision) -> State:
+    """A kept revision as a state to compare."""
+    result = result_from_json(revision.result_text)
+    alteration = result.alteration
+    return State(revision.head.short, revision.chart, alteration.style, alteration.plan, result.findings)
+
+
+def state_of_work(work: Work) -> State:
+    """What stands on the page as a state to compare."""
+    made = work.job
+    return State("this page", made.order.client, made.alteration.style, made.alteration.plan, made.findings)
+
+
+def compare(first: State, second: State, unit: Unit) -> Comparison:
+    """What differs between two states: readings, rows, verdicts; and both outlines."""
+    return Comparison(
+        first.name,
+        second.name,
+        (*_readings(first, second, unit), *_rows(first, second, unit), *_checks(first, second)),
+        _outlines(first.style),
+        _outlines(second.style),
+    )
+
+
+def _readings(first: State, second: State, unit: Unit) -> tuple[Difference, ...]:
+    told = {
+        key: [_reading(state.chart, key, unit) for state in (first, second)] for key in _all(first.chart, second.chart)
+    }
+    return tuple(
+        Difference("chart", title(key).capitalize(), *pair) for key, pair in told.items() if pair[0] != pair[1]
+    )
+
+
+def _all(first: Chart, second: Chart) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*first, *second)))
+
+
+def _reading(chart: Chart, key: str, unit: Unit) -> str:
+    value = chart.get(key)
+    return "not taken" if value is None else format_length(value, unit)
+
+
+def _rows(first: State, second: State, unit: Unit) -> tuple[Difference, ...]:
+    titles = {row.key: row.title for state in (first, second) for row in state.plan.rows}
+    told = {key: [_row(state.plan, key, unit) for state in (first, second)] for key in titles}
+    return tuple(Difference("rows", titles[key], *pair) for key, pair in told.items() if pair[0] != pair[1])
+
+
+def _row(plan: Plan, key: str, unit: Unit) -> str:
+    row = plan.row(key)
+    if row is None:
+        return "not in the chart"
+    decided = STATE_WORDS[row.state]
+    words = signed(row.amount, drawing_unit(unit)) + (f", {decided}" if decided else "")
+    return words + (f": {row.why}" if row.why else "")
+
+
+def _checks(first: State, second: State) -> tuple[Difference, ...]:
+    pair = [{finding.name: finding.verdict.value for finding in state.findings} for state in (first, second)]
+    names = dict.fromkeys((*pair[0], *pair[1]))
+    told = ((name, *(verdicts.get(name, "not looked at") for verdicts in pair)) for name in names)
+    return tuple(Difference("checks", name[:1].upper() + name[1:], a, b) for name, a, b in told if a != b)
+
+
+def _outlines(style: Style) -> dict[str, str]:
+    return {piece.name: outline_path(piece) for piece in style.pieces}
+
+
+def encoded(value: object) -> bytes:
+    """A value of this page as JSON."""
+    return msgspec.json.encode(value)

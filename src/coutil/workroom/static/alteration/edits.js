@@ -1,0 +1,258 @@
+// What she changes: typing, choosing, dragging.  Each is one gesture of the history; a row decided by hand is not kept
+// before she has said why.
+
+import { byId, put } from "./dom.js";
+import { changesBetween, valueAt, withValue } from "./draft.js";
+
+export class Edits {
+  #page;
+  #path = null;
+  #start = null;
+
+  constructor(page) {
+    this.#page = page;
+    this.asking = null;
+    this.#wireWishes();
+  }
+
+  /** The page as the chart sees it: choosing goes to the page, changing comes here. */
+  withChoices(page) {
+    return {
+      chooseRow: (row) => page.chooseRow(row),
+      chooseMeasure: (key) => page.chooseMeasure(key),
+      isAskingWhy: (row) => this.asking === row,
+      typing: (path, text, at) => this.typing(path, text, at),
+      typed: (path) => this.typed(path),
+      decide: (row, state) => this.decide(row, state),
+      reason: (row, text) => this.reason(row, text),
+      wantsWhy: () => this.#askWhy(),
+    };
+  }
+
+  /** When the key was pressed that led to the next redrawing; read once. */
+  takeStart() {
+    const start = this.#start;
+    this.#start = null;
+    return start;
+  }
+
+  typing(path, text, at) {
+    this.#open(path);
+    this.#field(path).dataset.typing = "yes";
+    this.#start = at;
+    this.#history.preview(this.#typedInto(this.#history.draft, path, text.trim()));
+  }
+
+  /** The field was left or Enter pressed: one step, unless it cannot be read or a reason is wanted. */
+  async typed(path) {
+    if (this.#path !== path || !this.#history.isOpen) return;
+    await this.#page.settled();
+    if (this.#path !== path || !this.#history.isOpen || this.#page.fault) return;
+    delete this.#field(path).dataset.typing;
+    this.#history.draft = this.#inMillimetres(path);
+    const row = rowOf(path);
+    if (row && this.#choice(row) && !this.#choice(row).why) {
+      this.asking = row;
+      this.#askWhy();
+    } else this.#commit(this.#label(path));
+  }
+
+  decide(row, state) {
+    this.#open(`rows.${row}.amount`);
+    const before = this.#choice(row);
+    const now = this.#page.row(row).amount_mm;
+    const amount = state === "left" ? null : now;
+    const choice = state === "computed" ? null : { state, why: before?.why ?? "", amount };
+    this.#history.preview(withValue(this.#history.draft, `rows.${row}`, choice));
+    this.letGo(row);
+  }
+
+  reason(row, text) {
+    const why = text.trim();
+    if (!this.#choice(row)) return;
+    if (!why) return void this.fault(`rows.${row}.why`, "Say why: a reason is kept with every row decided by hand.");
+    this.fault("", "");
+    if (this.#choice(row).why === why && !this.#history.isOpen) return;
+    if (this.asking !== row) this.#open(`rows.${row}.why`);
+    this.#history.preview(withValue(this.#history.draft, `rows.${row}`, { ...this.#choice(row), why }));
+    this.#commit(this.#label(`rows.${row}`));
+  }
+
+  // --- dragging -------------------------------------------------------------------------------------
+
+  takeUp(row) {
+    this.#open(`rows.${row}.amount`);
+  }
+
+  tryAmount(row, mm, at) {
+    const before = this.#choice(row);
+    const state = before?.state === "locked" ? "locked" : "overruled";
+    this.#start = at;
+    this.#history.preview(withValue(this.#history.draft, `rows.${row}`, { state, why: before?.why ?? "", amount: mm }));
+  }
+
+  /** The handle is let go: one step, once there is a reason. */
+  async letGo(row) {
+    await this.#page.settled();
+    const choice = this.#choice(row);
+    if (choice && !choice.why && this.#changed()) {
+      this.asking = row;
+      this.#page.chart.show(this.#page.document);
+      this.#askWhy();
+    } else this.#commit(this.#label(`rows.${row}`));
+  }
+
+  /** Escape: as it was before the gesture; false where none was under way. */
+  putBack() {
+    const was = this.#history.cancel();
+    this.forget();
+    if (was) this.#page.say("Put back as it was.");
+    return was;
+  }
+
+  /** The gesture is over, however it ended. */
+  forget() {
+    for (const field of document.querySelectorAll("[data-typing]")) delete field.dataset.typing;
+    this.#path = null;
+    this.asking = null;
+    this.fault("", "");
+  }
+
+  /** What was changed here and not saved, laid over another draft; `kept` names what is to stand where both changed. */
+  unsavedOver(origin, theirs, kept) {
+    const there = new Set(changesBetween(origin, theirs).map(([path]) => path));
+    const own = changesBetween(origin, this.#history.draft).filter(([path]) => !there.has(path));
+    const all = [...own.map(([path, , after]) => [path, after]), ...kept];
+    return all.reduce((draft, [path, value]) => withValue(draft, path, value), theirs);
+  }
+
+  /** Beside its field what is wrong with it; true where such a field is on the page. */
+  fault(path, sentence) {
+    let isTold = false;
+    for (const field of byId("alteration").querySelectorAll("[data-path]")) {
+      const isOwn = Boolean(sentence) && field.dataset.path === path;
+      isTold ||= isOwn;
+      put(field, "aria-invalid", isOwn ? "true" : null);
+      const told = field.parentElement.querySelector(".fault");
+      if (told) told.textContent = isOwn ? sentence : "";
+    }
+    return isTold;
+  }
+
+  showWishes(document) {
+    const { draft } = this.#history;
+    for (const field of byId("wishes").querySelectorAll("[data-path]")) {
+      const { path } = field.dataset;
+      if (field.type === "checkbox") field.checked = draft[path];
+      else if (field.tagName === "SELECT") field.value = draft[path] ?? "";
+      else if (field.dataset.typing !== "yes") rewriteWish(field, draft[path] ?? null, document);
+    }
+    for (const unit of byId("alteration").querySelectorAll("[data-unit]")) unit.textContent = document.unit;
+  }
+
+  get #history() {
+    return this.#page.history;
+  }
+
+  #choice(row) {
+    return valueAt(this.#history.draft, `rows.${row}`);
+  }
+
+  #changed() {
+    return this.#history.isOpen;
+  }
+
+  #field(path) {
+    return byId("alteration").querySelector(`[data-path="${CSS.escape(path)}"]`);
+  }
+
+  /** Begin a gesture on a field; another one that still wants a reason or cannot be read is put back. */
+  #open(path) {
+    if (this.#history.isOpen && this.#path === path) return;
+    if (this.#history.isOpen && this.#path) this.#page.say(`${this.#label(this.#path)} was put back: it was not finished.`);
+    this.forget();
+    this.#history.begin();
+    this.#path = path;
+  }
+
+  #commit(label) {
+    this.#history.commit(label);
+    this.forget();
+    this.#page.chart.show(this.#page.document);
+  }
+
+  #askWhy() {
+    if (this.asking) this.#page.chart.askWhy(this.asking);
+  }
+
+  #typedInto(draft, path, text) {
+    const row = rowOf(path);
+    if (!row) return withValue(draft, path, text === "" ? null : withUnit(text, this.#page.document.unit));
+    if (text === "") return withValue(draft, `rows.${row}`, null);
+    const before = this.#choice(row);
+    const state = before?.state === "locked" ? "locked" : "overruled";
+    const amount = withUnit(text, this.#page.document.drawing_unit);
+    return withValue(draft, `rows.${row}`, { state, why: before?.why ?? "", amount });
+  }
+
+  /** What was typed as the program has read it. */
+  #inMillimetres(path) {
+    const { draft } = this.#history;
+    const row = rowOf(path);
+    if (row) {
+      const choice = this.#choice(row);
+      return choice ? withValue(draft, `rows.${row}`, { ...choice, amount: this.#page.row(row).amount_mm }) : draft;
+    }
+    if (!path.startsWith("chart.")) {
+      const read = { reduction: "reduction_mm", lacing_gap: "lacing_gap_mm" }[path];
+      return valueAt(draft, path) === null ? draft : withValue(draft, path, this.#page.document[read]);
+    }
+    const measure = this.#page.document.measures.find(({ key }) => `chart.${key}` === path);
+    return withValue(draft, path, measure?.client_mm ?? null);
+  }
+
+  #label(path) {
+    const row = rowOf(path) ?? (path.startsWith("rows.") ? path.slice(5) : null);
+    if (row) return this.#page.row(row)?.title ?? row;
+    const measure = this.#page.document.measures.find(({ key }) => `chart.${key}` === path);
+    return measure?.title ?? this.#field(path)?.labels?.[0]?.firstChild.textContent.trim() ?? path;
+  }
+
+  #wireWishes() {
+    for (const field of byId("wishes").querySelectorAll("[data-path]")) {
+      const { path } = field.dataset;
+      if (field.type === "checkbox") field.addEventListener("change", () => this.#set(path, field.checked));
+      else if (field.tagName === "SELECT") field.addEventListener("change", () => this.#set(path, field.value === "" ? null : Number(field.value)));
+      else {
+        field.addEventListener("input", (event) => this.typing(path, field.value, event.timeStamp));
+        field.addEventListener("change", () => this.typed(path));
+        field.addEventListener("focus", () => field.select());
+        field.addEventListener("keydown", (event) => event.key === "Enter" && this.typed(path));
+      }
+    }
+  }
+
+  #set(path, value) {
+    this.#open(path);
+    this.#history.preview(withValue(this.#history.draft, path, value));
+    this.#commit(this.#label(path));
+  }
+}
+
+function rewriteWish(field, value, document) {
+  const { path } = field.dataset;
+  const shown = document[path].endsWith(` ${document.unit}`) ? document[path].slice(0, -document.unit.length - 1) : document[path];
+  put(field, "placeholder", shown);
+  const text = value === null ? "" : shown;
+  if (field.value !== text) field.value = text;
+}
+
+/** The row an amount belongs to, or null. */
+function rowOf(path) {
+  return path.startsWith("rows.") && path.endsWith(".amount") ? path.slice(5, -7) : null;
+}
+
+/** What she wrote with its unit: her own where she wrote one. */
+function withUnit(text, unit) {
+  return /[a-z"″”]/i.test(text) ? text : `${text} ${unit}`;
+}

@@ -1,0 +1,477 @@
+// The alteration page: what she does becomes a draft, the draft is worked out by the program, and everything shown is
+// drawn from its answer.  The parts of the page know nothing of one another; they meet here.
+
+import { Chart } from "./chart.js";
+import { Checks } from "./checks.js";
+import { byId, draw, put, say } from "./dom.js";
+import { isSame } from "./draft.js";
+import { Drawing } from "./drawing.js";
+import { Edits } from "./edits.js";
+import { Edges } from "./edges.js";
+import { History } from "./history.js";
+import { Journal } from "./journal.js";
+import { Keys } from "./keys.js";
+import { Lesson } from "./lesson.js";
+import { Revisions } from "./revisions.js";
+import { Ruler, scaleBar } from "./ruler.js";
+import { Server, newestOnly } from "./server.js";
+import { Tape } from "./tape.js";
+import { Tools } from "./tools.js";
+import { View, calibrated } from "./view.js";
+
+const ORDER = location.pathname.match(/\/orders\/(\d+)\//)?.[1] ?? "0";
+
+class Page {
+  constructor(opening, journal, server) {
+    Object.assign(this, { opening, journal, server, document: opening.document });
+    this.origin = opening.draft;
+    this.seen = opening.versions;
+    this.choice = {};
+    this.frame = null;
+    this.fault = null;
+    this.trying = Promise.resolve();
+    this.history = new History(opening.draft, (kind) => this.#changed(kind));
+    this.edits = new Edits(this);
+    this.chart = new Chart(this.edits.withChoices(this));
+    this.checks = new Checks(this);
+    this.#setTable();
+    this.tape = new Tape(server, this.drawing);
+    this.tools = new Tools(byId("drawing"), this.view, this);
+    this.edges = new Edges(byId("drawing"), this);
+    this.lesson = new Lesson(server, this);
+    this.ruler = new Ruler();
+    this.revisions = new Revisions(server, this);
+    this.redraw = newestOnly((asked, isOutdated) => this.#redrawn(asked, isOutdated));
+    this.windows = new BroadcastChannel(`coutil-alteration-${ORDER}`);
+    this.windows.onmessage = ({ data }) => this.#savedElsewhere(data);
+  }
+
+  // --- what the parts ask for -----------------------------------------------------------------------
+
+  step() {
+    return this.document.step_mm;
+  }
+
+  row(key) {
+    return this.document.rows.find((row) => row.key === key) ?? null;
+  }
+
+  isTaping() {
+    return this.tape?.isOut ?? false;
+  }
+
+  isAskingWhy(row) {
+    return this.edits.asking === row;
+  }
+
+  /** The arrow behind a handle, with its row's amount. */
+  arrowOf(group) {
+    const row = this.row(group.dataset.row);
+    const arrow = row.arrows.find((known) => `${row.key} ${known.edge} ${known.level ?? ""}` === group.dataset.key);
+    return { ...arrow, row: row.key, row_mm: row.amount_mm };
+  }
+
+  saving() {
+    return { draft: this.history.draft, origin: this.origin, seen: this.seen };
+  }
+
+  /** A field of a draft in words, for merging. */
+  words(path, value) {
+    if (value === null || value === undefined) return path.startsWith("rows.") ? "as computed" : "not given";
+    if (typeof value === "boolean") return value ? "yes" : "no";
+    if (typeof value !== "object") return typeof value === "number" ? this.#length(path, value) : String(value);
+    const state = { overruled: "overruled", left: "left as in the base", locked: "locked" }[value.state];
+    const amount = value.amount === null || value.amount === undefined ? "" : ` at ${this.words("amount", value.amount)}`;
+    return `${state}${amount}: ${value.why}`;
+  }
+
+  say(words) {
+    say(byId("told"), words);
+    say(byId("alt-state"), words);
+  }
+
+  trouble(error) {
+    say(byId("alt-trouble"), error ? error.message : "");
+    put(byId("alt-trouble"), "hidden", !error);
+  }
+
+  // --- choosing -------------------------------------------------------------------------------------
+
+  chooseRow(row) {
+    this.#choose({ rows: [row] });
+  }
+
+  chooseMeasure(key) {
+    const rows = this.document.measures.find((measure) => measure.key === key)?.rows ?? [];
+    if (rows.length) this.#choose({ rows });
+  }
+
+  chooseEdge(edge) {
+    this.#choose({ edge });
+  }
+
+  chooseCheck(edges, pieces) {
+    this.#choose({ edges, pieces });
+  }
+
+  chooseNothing() {
+    this.#choose({});
+  }
+
+  clicked(edge, piece) {
+    if (edge) this.chooseEdge(edge);
+    else if (piece) this.#choose({ pieces: [piece] });
+    else this.chooseNothing();
+  }
+
+  // --- the tools' doings ----------------------------------------------------------------------------
+
+  takeUp(row) {
+    this.edits.takeUp(row);
+  }
+
+  tryAmount(row, mm) {
+    this.edits.tryAmount(row, mm, performance.now());
+  }
+
+  letGo(row) {
+    this.edits.letGo(row);
+  }
+
+  putBack() {
+    this.edits.putBack();
+  }
+
+  touched(edge, table) {
+    const at = this.drawing.at(edge.split("/")[0]);
+    return this.tape.touch(edge, table.x - at.x, table.y - at.y, this.history.draft);
+  }
+
+  putTapeAway() {
+    const was = this.tape.putAway();
+    put(byId("tape"), "aria-pressed", "false");
+    if (was) this.tools.rest();
+    return was;
+  }
+
+  toggleTape() {
+    if (this.putTapeAway()) return;
+    this.lesson.end();
+    this.tape.take();
+    put(byId("tape"), "aria-pressed", "true");
+    this.tools.rest();
+  }
+
+  async toggleLesson() {
+    if (this.lesson.end()) return;
+    this.putTapeAway();
+    try {
+      await this.lesson.begin(this.history.draft);
+    } catch (error) {
+      this.lesson.end();
+      this.trouble(error);
+    }
+  }
+
+  /** Show the pattern after a step; "base" before the first, null to come back from the lesson. */
+  showFrame(frame, before) {
+    const bases = Object.fromEntries(this.document.pieces.map(({ name, base }) => [name, base]));
+    this.frame = frame === "base" ? { pieces: bases } : frame;
+    this.drawing.show(this.document, this.frame);
+    this.#overlaid(before?.pieces ?? null, "the step before");
+    if (frame?.row) this.#choose({ rows: [frame.row] });
+    else this.chooseNothing();
+  }
+
+  overlay(outlines, name = "", first = null) {
+    this.frame = first ? { pieces: first } : null;
+    this.drawing.show(this.document, this.frame);
+    this.#overlaid(outlines, name);
+  }
+
+  // --- saving ---------------------------------------------------------------------------------------
+
+  saved({ versions, draft, revision }) {
+    this.seen = versions;
+    this.origin = draft;
+    this.history.draft = draft;
+    this.#keep();
+    this.redraw({ draft });
+    this.say(`Saved as ${revision.short}.`);
+    this.windows.postMessage({ versions, short: revision.short });
+  }
+
+  /** Take over what the other window saved, with those fields of ours that are to stand. */
+  merged(theirs, versions, kept) {
+    const own = this.edits.unsavedOver(this.origin, theirs, kept);
+    this.history.step(own, "merged with what another window saved");
+    this.origin = theirs;
+    this.seen = versions;
+    put(byId("alt-news"), "hidden", true);
+    this.#keep();
+    this.say("Merged. Save again to keep both windows' work.");
+  }
+
+  restored(draft, short) {
+    this.history.step(draft, `restored ${short}`);
+    this.say(`${short} stands on the page again; undo brings back what was there.`);
+  }
+
+  undo() {
+    this.edits.forget();
+    const label = this.history.undo();
+    if (label !== null) this.say(label ? `Undone: ${label}.` : "Put back as it was.");
+  }
+
+  redo() {
+    this.edits.forget();
+    const label = this.history.redo();
+    if (label !== null) this.say(`Done again: ${label}.`);
+  }
+
+  async begin() {
+    const kept = await this.journal.takeUp();
+    if (kept) {
+      this.origin = kept.origin;
+      this.seen = kept.seen;
+      this.history.resume(kept);
+    }
+    this.#show();
+    this.view.fit(this.document.box);
+    this.revisions.show(this.opening.revisions);
+    this.say(kept && this.isUnsaved ? "Taken up where you left it; not yet saved as a revision." : "");
+    this.#tellState();
+    if (kept) await this.redraw({ draft: this.history.draft });
+    put(byId("alteration"), "data-busy", null);
+  }
+
+  get isUnsaved() {
+    return !isSame(this.history.draft, this.origin);
+  }
+
+  // --- redrawing ------------------------------------------------------------------------------------
+
+  #changed(kind) {
+    if (kind !== "preview") this.#keep();
+    this.#tellState();
+    this.trying = this.redraw({ draft: this.history.draft, started: this.edits.takeStart() });
+  }
+
+  /** Resolves once the newest draft has been drawn or refused. */
+  async settled() {
+    while (this.busy) await new Promise((resolve) => setTimeout(resolve, 8));
+  }
+
+  async #redrawn({ draft, started }, isOutdated) {
+    this.busy = true;
+    try {
+      const document = await this.server.post("/document", { draft, cut: byId("cut").checked });
+      this.document = document;
+      this.fault = null;
+      this.trouble(null);
+      this.edits.fault("", "");
+      this.#show();
+      if (started && !isOutdated()) timed(started, document.engine_ms);
+      this.tape.measure(draft);
+    } catch (refusal) {
+      this.fault = refusal;
+      if (!this.edits.fault(refusal.field ?? "", refusal.message)) this.trouble(refusal);
+    } finally {
+      this.busy = isOutdated();
+    }
+  }
+
+  #show() {
+    const { document } = this;
+    this.chart.show(document);
+    this.edits.showWishes(document);
+    this.checks.show(document);
+    this.drawing.show(document, this.frame);
+    this.#lit();
+  }
+
+  #choose(choice) {
+    this.choice = choice;
+    this.#lit();
+    this.chart.choose(choice.rows?.length === 1 ? choice.rows[0] : null);
+  }
+
+  #lit() {
+    const { rows = [], edge = null, edges = [], pieces = [] } = this.choice;
+    const chosen = this.document.rows.filter(({ key }) => rows.includes(key));
+    const known = this.document.edges.find(({ id }) => id === edge);
+    const titles = new Map(this.document.edges.map(({ id, title }) => [id, title]));
+    const arrows = chosen.flatMap((row) => row.arrows.map((arrow) => ({ ...arrow, row: row.key, rowTitle: row.title, edgeTitle: titles.get(arrow.edge) })));
+    const own = [...chosen.flatMap((row) => row.edges), ...edges, ...(known ? [edge] : [])];
+    const lit = [...pieces, ...own.map((id) => id.split("/")[0])];
+    this.drawing.light({ edges: own, mates: known?.mates ?? [], pieces: lit, arrows: this.#moving(arrows), held: !this.lesson.isOn });
+    this.checks.edge(this.document, known ? edge : null);
+  }
+
+  /** Of several rows only the arrows that move something; of one row every handle. */
+  #moving(arrows) {
+    return this.choice.rows?.length === 1 ? arrows : arrows.filter(({ amount_mm }) => Math.abs(amount_mm) > 0.001);
+  }
+
+  #overlaid(outlines, name) {
+    this.drawing.overlay(outlines, name);
+    put(document.querySelector(".for-other"), "hidden", !outlines);
+    say(byId("other-name"), name);
+  }
+
+  #tellState() {
+    put(byId("undo"), "disabled", !this.history.canUndo && !this.history.isOpen);
+    put(byId("redo"), "disabled", !this.history.canRedo);
+    put(byId("undo"), "title", this.history.steps[this.history.cursor - 1]?.label ?? null);
+    put(byId("redo"), "title", this.history.steps[this.history.cursor]?.label ?? null);
+    byId("alteration").classList.toggle("unsaved", this.isUnsaved);
+    if (!byId("alt-state").textContent || this.history.isOpen) say(byId("alt-state"), this.isUnsaved ? "Not yet saved as a revision; kept in this browser." : "");
+  }
+
+  #keep() {
+    const { draft, steps, cursor } = this.history;
+    this.journal.keep({ draft, steps, cursor }, this.origin, this.seen).catch(() => {
+      this.trouble(new Error("This browser cannot keep the steps: save as a revision before closing the page."));
+    });
+  }
+
+  #savedElsewhere({ short, versions }) {
+    if (isSame(versions, this.seen)) return;
+    say(byId("alt-news").firstElementChild, `Another window has saved ${short} of this order.`);
+    put(byId("alt-news"), "hidden", false);
+  }
+
+  #length(path, mm) {
+    const isAmount = path === "amount";
+    const unit = isAmount ? this.document.drawing_unit : this.document.unit;
+    const per = { mm: 1, cm: 10, in: 25.4 }[unit];
+    return `${Number((mm / per).toFixed(unit === "in" ? 3 : 2))} ${unit}`;
+  }
+
+  #setTable() {
+    const svg = byId("drawing");
+    const world = draw("g", { class: "world" });
+    svg.append(world);
+    this.drawing = new Drawing(world);
+    this.view = new View(svg, world, () => this.#rescaled());
+  }
+
+  #rescaled() {
+    const { scale } = this.view;
+    this.drawing.rescale(scale);
+    const bar = scaleBar(scale, this.document.unit);
+    byId("scale-bar").style.width = `${bar.dots}px`;
+    const isTrue = Math.abs(scale / (calibrated() ?? Infinity) - 1) < 1e-6;
+    say(byId("scale-words"), isTrue ? `${bar.words}, true size` : bar.words);
+    put(byId("zoom-true"), "aria-pressed", String(isTrue));
+  }
+}
+
+/** From the key to the pixels: measured after the frame that shows them has been handed to the screen. */
+function timed(start, engine) {
+  requestAnimationFrame(() => {
+    const channel = new MessageChannel();
+    channel.port1.onmessage = () => performance.measure("key to pixels", { start, end: performance.now(), detail: { engine } });
+    channel.port2.postMessage(null);
+  });
+}
+
+function wire(page) {
+  const click = (id, run) => byId(id).addEventListener("click", run);
+  click("undo", () => page.undo());
+  click("redo", () => page.redo());
+  click("tape", () => page.toggleTape());
+  click("steps", () => page.toggleLesson());
+  click("save-open", () => page.revisions.ask());
+  click("news-look", () => page.revisions.ask());
+  click("zoom-in", () => page.view.zoom(1.25));
+  click("zoom-out", () => page.view.zoom(0.8));
+  click("zoom-fit", () => page.view.fit(page.document.box));
+  click("zoom-true", () => trueSize(page));
+  click("ruler-open", () => page.ruler.ask((dots) => page.view.zoomTo(dots)));
+  byId("cut").addEventListener("change", () => page.redraw({ draft: page.history.draft }));
+  for (const [id, part] of [["fold-chart", "chart-part"], ["fold-checks", "checks-part"]]) click(id, () => fold(page, id, part));
+  tabs();
+  const keys = new Keys(commands(page));
+  click("keys-open", () => keys.show());
+  window.addEventListener("resize", () => page.view.pan(0, 0));
+}
+
+function commands(page) {
+  const named = (shown, keys, name, run, whileWriting = false) => ({ shown, keys, name, run, whileWriting });
+  return [
+    named("Ctrl+Z", ["Ctrl+z"], "undo", () => page.undo(), true),
+    named("Ctrl+Y", ["Ctrl+y"], "redo", () => page.redo(), true),
+    named("Ctrl+S", ["Ctrl+s"], "save as revision", () => page.revisions.ask(), true),
+    named("Esc", ["Escape"], "put back what is under way; then nothing chosen", () => escaped(page), true),
+    named("↑ ↓", [], "from row to row of the chart", () => false),
+    named("Enter", [], "edit the row; keep what was typed", () => false),
+    named("← →", [], "from edge to edge of the drawing; from step to step", () => false),
+    named("+", ["+", "="], "larger", () => page.view.zoom(1.25)),
+    named("-", ["-"], "smaller", () => page.view.zoom(0.8)),
+    named("0", ["0"], "show everything", () => page.view.fit(page.document.box)),
+    named("1", ["1"], "true size", () => trueSize(page)),
+    named("T", ["t"], "take the tape, or put it away", () => page.toggleTape()),
+    named("S", ["s"], "step by step", () => page.toggleLesson()),
+    named("C", ["c"], "cut line", () => byId("cut").click()),
+    named("?", ["?"], "these keys", () => byId("keys").showModal()),
+  ];
+}
+
+function escaped(page) {
+  if (page.tools.escape() || page.edits.putBack() || page.putTapeAway() || page.lesson.end()) return;
+  if (!page.revisions.endComparison()) page.chooseNothing();
+}
+
+function trueSize(page) {
+  const dots = calibrated();
+  if (dots) page.view.zoomTo(dots);
+  else page.ruler.ask((set) => page.view.zoomTo(set));
+}
+
+function fold(page, button, part) {
+  const isShown = byId(part).classList.toggle("folded") === false;
+  put(byId(button), "aria-pressed", String(isShown));
+  byId("alteration").classList.toggle(`no-${part}`, !isShown);
+  page.view.fit(page.document.box);
+}
+
+function tabs() {
+  const list = [...document.querySelectorAll("[role=tab]")];
+  const show = (tab) => {
+    for (const other of list) {
+      const isOn = other === tab;
+      put(other, "aria-selected", String(isOn));
+      put(other, "tabindex", isOn ? 0 : -1);
+      put(byId(other.getAttribute("aria-controls")), "hidden", !isOn);
+    }
+  };
+  for (const tab of list) {
+    tab.addEventListener("click", () => show(tab));
+    tab.addEventListener("keydown", (event) => {
+      if (!["ArrowLeft", "ArrowRight"].includes(event.key)) return;
+      const next = list[(list.indexOf(tab) + 1) % list.length];
+      show(next);
+      next.focus();
+    });
+  }
+}
+
+async function begin() {
+  const server = new Server(ORDER);
+  try {
+    const [opening, journal] = await Promise.all([server.get(), Journal.open(ORDER)]);
+    say(byId("alt-title"), `${opening.client}: ${opening.title || opening.document.style}`);
+    const page = new Page(opening, journal, server);
+    wire(page);
+    await page.begin();
+  } catch (error) {
+    say(byId("alt-state"), "");
+    say(byId("alt-trouble"), error.message);
+    put(byId("alt-trouble"), "hidden", false);
+    put(byId("alteration"), "data-busy", null);
+    if (!error.status && !("said" in error)) throw error;
+  }
+}
+
+begin();
