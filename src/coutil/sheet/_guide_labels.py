@@ -1,0 +1,151 @@
+"""Where the amount beside an arrow goes: near its mark, over no line, over no other amount.
+
+Millimetres on the paper.  Every label has a list of places round its mark, the best first; the first free one is
+taken.  A label that stands off from its mark is joined to it by a thin leader.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
+
+from coutil.sheet._drawing import Floats, text_width
+
+# Room between a label and any line, and between two labels, mm.
+LINE_GAP_MM = 0.45
+LABEL_GAP_MM = 0.6
+
+# How far from the mark a label may begin, mm.
+REACHES = (1.0, 2.0, 3.2, 4.8, 6.8, 9.0, 12.0, 15.0, 19.0, 24.0)
+
+# Directions tried, degrees off the way outward.
+TURNS = (0.0, 20.0, -20.0, 40.0, -40.0, 60.0, -60.0, 85.0, -85.0, 110.0, -110.0, 140.0, -140.0, 180.0)
+
+# A degree off the way outward costs as much as so many mm of reach.
+COST_PER_DEGREE = 0.028
+
+# Further off than this a leader joins label and mark; it leaves the mark by so much free, mm.
+LED_MM = 2.6
+LEADER_FREE_MM = 0.9
+
+# Leaders that meet a line within this of the mark only leave the mark's own line, mm.
+OWN_LINE_MM = 1.2
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A label to place: its words, where its mark is, and the way outward (a unit vector)."""
+
+    words: str
+    at: tuple[float, float]
+    outward: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A placed label: its words, the middle of its baseline, its room (left, bottom, right, top) and its leader."""
+
+    words: str
+    position: tuple[float, float]
+    box: tuple[float, float, float, float]
+    leader: tuple[tuple[float, float], tuple[float, float]] | None
+
+
+def place_labels(wanted: Sequence[Wanted], lines: Sequence[Floats], height: float) -> list[Label] | None:
+    """A place for every label, clear of all lines and of each other; None where one finds none."""
+    drawn = shapely.union_all([LineString(line) for line in lines])
+    shapely.prepare(drawn)
+    placed: list[Label] = []
+    for label in wanted:
+        found = _place(label, drawn, placed, height)
+        if found is None:
+            return None
+        placed.append(found)
+    return placed
+
+
+def _place(wanted: Wanted, drawn: BaseGeometry, placed: Sequence[Label], height: float) -> Label | None:
+    boxes = _boxes(wanted, height)
+    free = _clear_of_labels(boxes, placed)
+    free &= ~shapely.intersects(drawn, shapely.box(*_grown(boxes, LINE_GAP_MM).T))
+    for i in np.flatnonzero(free):
+        label = _label(wanted, boxes[i], height)
+        if label.leader is None or _leader_is_clear(label, wanted, drawn, placed):
+            return label
+    return None
+
+
+def _boxes(wanted: Wanted, height: float) -> Floats:
+    """The rooms a label may take, (k, 4), the best first."""
+    half = np.array([text_width(wanted.words, height) / 2, height * 2 / 3])
+    return np.array([_box_at(wanted, half, reach, turn) for reach, turn in _tries()])
+
+
+def _tries() -> Iterator[tuple[float, float]]:
+    pairs = [(reach, turn) for reach in REACHES for turn in TURNS]
+    yield from sorted(pairs, key=lambda pair: pair[0] + COST_PER_DEGREE * abs(pair[1]))
+
+
+def _box_at(wanted: Wanted, half: Floats, reach: float, turn: float) -> Floats:
+    """The room that begins `reach` off the mark on its way outward, turned by so many degrees."""
+    angle = math.atan2(wanted.outward[1], wanted.outward[0]) + math.radians(turn)
+    way = np.array([math.cos(angle), math.sin(angle)])
+    deep = min(half[0] / max(abs(way[0]), 1e-9), half[1] / max(abs(way[1]), 1e-9))
+    middle = np.array(wanted.at) + way * (reach + deep)
+    return np.concatenate([middle - half, middle + half])
+
+
+def _grown(boxes: Floats, by: float) -> Floats:
+    return boxes + np.array([-by, -by, by, by])
+
+
+def _clear_of_labels(boxes: Floats, placed: Sequence[Label]) -> np.ndarray:
+    free = np.ones(len(boxes), dtype=bool)
+    if not placed:
+        return free
+    taken = np.array([label.box for label in placed])
+    grown = _grown(boxes, LABEL_GAP_MM)[:, None, :]
+    apart = (
+        (grown[..., 2] <= taken[:, 0])
+        | (grown[..., 0] >= taken[:, 2])
+        | (grown[..., 3] <= taken[:, 1])
+        | (grown[..., 1] >= taken[:, 3])
+    )
+    leaders = [LineString(label.leader) for label in placed if label.leader is not None]
+    free &= apart.all(axis=1)
+    if leaders:
+        free &= ~shapely.intersects(shapely.union_all(leaders), shapely.box(*_grown(boxes, LINE_GAP_MM).T))
+    return free
+
+
+def _label(wanted: Wanted, box: Floats, height: float) -> Label:
+    """The label in that room, with a leader where it stands off."""
+    left, bottom, right, top = (float(side) for side in box)
+    at = np.array(wanted.at)
+    near = np.clip(at, (left, bottom), (right, top))
+    away = float(np.hypot(*(near - at)))
+    leader = None
+    if away > LED_MM:
+        start = at + (near - at) / away * LEADER_FREE_MM
+        end = near - (near - at) / away * LINE_GAP_MM
+        leader = ((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
+    return Label(wanted.words, ((left + right) / 2, bottom + height / 3), (left, bottom, right, top), leader)
+
+
+def _leader_is_clear(label: Label, wanted: Wanted, drawn: BaseGeometry, placed: Sequence[Label]) -> bool:
+    """Whether the leader crosses no label, no other leader, and no line except the one its mark lies on."""
+    if label.leader is None:
+        return True
+    line = LineString(label.leader)
+    if any(line.intersects(shapely.box(*other.box)) for other in placed):
+        return False
+    if any(other.leader is not None and line.intersects(LineString(other.leader)) for other in placed):
+        return False
+    beyond = line.difference(shapely.Point(wanted.at).buffer(OWN_LINE_MM))
+    return not drawn.intersects(beyond)

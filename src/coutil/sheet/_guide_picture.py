@@ -1,0 +1,314 @@
+"""The picture of a step: the pieces it redraws, before dashed and after solid, arrows with amounts, at a scale.
+
+Millimetres on the paper unless said otherwise.  The arrow's point lies on the new line, at the mark; it is never
+drawn shorter than can be seen.  Amounts say how far across and up, as a ruler laid to the grain measures them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from coutil.measure import Unit
+from coutil.pattern import Piece, Style
+from coutil.sheet._bone_plan import Picture
+from coutil.sheet._drawing import (
+    BLACK,
+    GREY,
+    RUST,
+    TEAL,
+    Bounds,
+    Floats,
+    Line,
+    Moved,
+    Recorder,
+    arrow_head,
+    group,
+    text_width,
+)
+from coutil.sheet._guide_labels import Label, Wanted, place_labels
+from coutil.sheet._guide_marks import STEP_MM, PieceMoves
+from coutil.sheet._labels import level_names
+from coutil.sheet._marks import level_lines, net_outline
+
+BEFORE = Line("before", 0.25, (1.8, 1.1), RUST)
+AFTER = Line("after", 0.4)
+LEVEL = Line("level", 0.12, (3.0, 0.8, 0.6, 0.8), TEAL)
+ARROW = Line("arrow", 0.28, (), TEAL)
+STAYS = Line("mark", 0.25, (), TEAL)
+LEADER = Line("leader", 0.1, (), GREY)
+BAR = Line("scale bar", 0.3)
+
+# A picture is drawn at the largest of these that fits: 1 mm on paper stands for so many on the pattern.
+SCALES = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+
+AMOUNT_MM = 1.75
+TITLE_MM = 2.3
+SCALE_TEXT_MM = 2.0
+GAP_MM = 5.0
+# No arrow is drawn shorter than this; its head is so long.
+SHORTEST_ARROW_MM = 4.0
+HEAD_MM = 1.3
+# An arrow that would lie along its line is drawn this far beside it, where it turns from the line by less than this.
+BESIDE_MM = 1.4
+ALONG_DEGREES = 25.0
+STAYS_RADIUS_MM = 0.55
+LOOK_MM = 0.2
+FOOT_MM = 7.0
+TICK_MM = 1.6
+
+# What the scale bar stands for, mm on the pattern, and its words.
+BARS: Mapping[Unit, tuple[float, str]] = {"mm": (50.0, "5 cm"), "cm": (50.0, "5 cm"), "in": (50.8, "2 in")}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Drawn:
+    """A piece drawn in its own frame at the picture's scale, and the room it takes."""
+
+    drawing: Recorder
+    box: tuple[float, float, float, float]
+
+    @property
+    def width(self) -> float:
+        """From its leftmost to its rightmost stroke or letter."""
+        return self.box[2] - self.box[0]
+
+    @property
+    def height(self) -> float:
+        """From its lowest to its highest stroke or letter."""
+        return self.box[3] - self.box[1]
+
+
+def step_picture(
+    before: Style, after: Style, moves: Iterable[PieceMoves], room: tuple[float, float], unit: Unit, title: str
+) -> Picture | None:
+    """The pieces that move, as large as fits into `room` (width, height); None where nothing is to be drawn.
+
+    Where even the smallest scale is too large the picture is higher than the room.
+    """
+    moved = [move for move in moves if move.has_moved]
+    if not moved:
+        return None
+    for scale in SCALES:
+        rows = _rows(before, after, moved, scale, room[0], unit)
+        if rows is not None and (_height(rows) <= room[1] or scale == SCALES[-1]):
+            return _composed(rows, scale, room[0], unit, title)
+    return None
+
+
+def amount_words(across: float, up: float, unit: Unit) -> str:
+    """How far a mark moves, as `→3 ↑2.5`; `0` where it stays.  The unit is mm, or sixteenths of an inch.
+
+    A + behind a fraction is half a sixteenth more.
+    """
+    parts = [
+        f"{arrows[0 if moved > 0 else 1]}{_figure(abs(moved), unit)}"
+        for moved, arrows in ((across, "→←"), (up, "↑↓"))
+        if abs(moved) > STEP_MM[unit] / 2
+    ]
+    return " ".join(parts) or "0"
+
+
+def _figure(mm: float, unit: Unit) -> str:
+    if unit != "in":
+        return f"{mm:g}"
+    parts = round(mm / STEP_MM["in"])
+    whole, rest = divmod(parts // 2, 16)
+    fraction = str(Fraction(rest, 16)) if rest else ""
+    plain = " ".join(part for part in (str(whole) if whole else "", fraction) if part)
+    return (f"{plain}+" if plain else "1/32") if parts % 2 else plain
+
+
+def _rows(
+    before: Style, after: Style, moved: Sequence[PieceMoves], scale: float, width: float, unit: Unit
+) -> list[list[_Drawn]] | None:
+    """The pieces in rows no wider than the paper; None where a piece or a label finds no room."""
+    rows: list[list[_Drawn]] = [[]]
+    used = 0.0
+    for move in moved:
+        name = move.piece.name
+        drawn = _piece(before.piece(name), after.piece(name), move, scale, unit)
+        if drawn is None or drawn.width > width:
+            return None
+        if rows[-1] and used + GAP_MM + drawn.width > width:
+            rows.append([])
+            used = 0.0
+        used += drawn.width + (GAP_MM if rows[-1] else 0.0)
+        rows[-1].append(drawn)
+    return rows
+
+
+def _height(rows: Sequence[Sequence[_Drawn]]) -> float:
+    return sum(max(drawn.height for drawn in row) for row in rows) + GAP_MM * (len(rows) - 1) + FOOT_MM
+
+
+def _composed(rows: Sequence[Sequence[_Drawn]], scale: float, width: float, unit: Unit, title: str) -> Picture:
+    """Rows one below the other, each spread over the width, the scale bar at the foot."""
+    sheet, height = Recorder(), _height(rows)
+    top = height
+    for row in rows:
+        tall = max(drawn.height for drawn in row)
+        space = (width - sum(drawn.width for drawn in row)) / (len(row) + 1)
+        left = space
+        for drawn in row:
+            drawn.drawing.replay(Moved(sheet, left - drawn.box[0], top - tall - drawn.box[1]))
+            left += drawn.width + space
+        top -= tall + GAP_MM
+    _draw_scale(sheet, scale, unit)
+    return Picture(sheet, (width, height), title, scale_words(scale))
+
+
+def scale_words(scale: float) -> str:
+    """What stands below every picture."""
+    return f"Scale 1:{scale:g}.  Dashed: before this step.  Solid: after it.  Every arrow points to the new line."
+
+
+def _draw_scale(sheet: Recorder, scale: float, unit: Unit) -> None:
+    long, words = BARS[unit]
+    end = long / scale
+    with group(sheet, "scale"):
+        sheet.polyline(np.array([(0, TICK_MM), (0, 0), (end, 0), (end, TICK_MM)], dtype=float), BAR)
+        sheet.text((end + 2.0, 0.0), f"{words} on the pattern · scale 1:{scale:g}", SCALE_TEXT_MM)
+
+
+def _piece(before: Piece, after: Piece, moves: PieceMoves, scale: float, unit: Unit) -> _Drawn | None:
+    """One piece with its arrows; None where an amount finds no place."""
+    old, new = (np.vstack([line, line[:1]]) / scale for line in (net_outline(before), net_outline(after)))
+    arrows = [_Arrow.of(moves, after, i, scale) for i in moves.shown()]
+    levels = {name: line / scale for name, line in level_lines(after).items()}
+    lines = [old, new, *levels.values(), *(stroke for arrow in arrows for stroke in arrow.strokes())]
+    wanted = [arrow.wanted(amount_words(*arrow.amount, unit)) for arrow in arrows]
+    labels = place_labels(wanted, lines, AMOUNT_MM)
+    if labels is None:
+        return None
+    drawing = Recorder()
+    with group(drawing, f"piece: {after.title}"):
+        _draw_lines(drawing, before, after, levels, scale)
+        _draw_arrows(drawing, arrows, labels)
+        _draw_level_names(drawing, new, levels, [*lines, *map(_box_line, labels)])
+        _draw_title(drawing, after.title, new)
+    return _Drawn(drawing, _box_of(drawing))
+
+
+def _box_of(drawing: Recorder) -> tuple[float, float, float, float]:
+    bounds = Bounds()
+    drawing.replay(bounds)
+    return bounds.box
+
+
+def _box_line(label: Label) -> Floats:
+    left, bottom, right, top = label.box
+    return np.array([(left, bottom), (right, bottom), (right, top), (left, top), (left, bottom)])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Arrow:
+    """One mark's arrow: its point at the new line, its tail, the way out of the piece, and the amount in mm."""
+
+    tip: Floats
+    tail: Floats
+    outward: Floats
+    amount: tuple[float, float]
+
+    @classmethod
+    def of(cls, moves: PieceMoves, after: Piece, mark: int, scale: float) -> _Arrow:
+        """The arrow of that mark, from where it was to where it comes to lie, long enough to be seen."""
+        tip = moves.after[mark] / scale
+        outward, ahead = _ways(moves, after, mark)
+        amount = moves.amounts[mark]
+        far = float(np.hypot(*amount))
+        if not far:
+            return cls(tip, tip, outward, (0.0, 0.0))
+        way = amount / far
+        tail = tip - way * max(far / scale, SHORTEST_ARROW_MM)
+        turned = math.degrees(math.acos(min(1.0, abs(float(way @ ahead)))))
+        beside = outward * BESIDE_MM if turned < ALONG_DEGREES else np.zeros(2)
+        return cls(tip + beside, tail + beside, outward, (float(amount[0]), float(amount[1])))
+
+    @property
+    def stays(self) -> bool:
+        """Whether the mark does not move."""
+        return self.amount == (0.0, 0.0)
+
+    def strokes(self) -> list[Floats]:
+        """Shaft and head, or the ring of a mark that stays."""
+        if self.stays:
+            turns = np.linspace(0.0, 2 * np.pi, 13)
+            return [self.tip + STAYS_RADIUS_MM * np.stack([np.cos(turns), np.sin(turns)], axis=1)]
+        way = self.tip - self.tail
+        return [np.stack([self.tail, self.tip]), arrow_head(tuple(self.tip), tuple(way), HEAD_MM)]
+
+    def wanted(self, words: str) -> Wanted:
+        """The label: outside the piece, beyond the arrow's outer end."""
+        ends = (self.tip, self.tail)
+        at = max(ends, key=lambda end: float(end @ self.outward))
+        return Wanted(words, (float(at[0]), float(at[1])), (float(self.outward[0]), float(self.outward[1])))
+
+
+def _ways(moves: PieceMoves, after: Piece, mark: int) -> tuple[Floats, Floats]:
+    """The way out of the piece at a mark, between its two edges at a corner, and the way its moved line runs."""
+    edge, place = moves.piece.marks[mark].edge, moves.piece.marks[mark].place
+    curve = after.edge(edge).curve
+    span = min(int(place), curve.n_spans - 1)
+    here = curve.tangent_at(curve.along_of(span, place - span))
+    if place > 0:
+        return _right_of(here), here
+    names = [e.name for e in after.edges]
+    last = after.edges[names.index(edge) - 1].curve
+    both = _right_of(here) + _right_of(last.tangent_at(last.length))
+    size = float(np.hypot(*both))
+    # The arrow may lie along either of the two lines: the one it follows more closely counts.
+    ahead = max((here, last.tangent_at(last.length)), key=lambda way: abs(float(way @ moves.amounts[mark])))
+    return (both / size if size > 1e-6 else _right_of(here)), ahead
+
+
+def _right_of(ahead: Floats) -> Floats:
+    """Out of the piece: to the right of an outline that runs anticlockwise."""
+    return np.array([ahead[1], -ahead[0]])
+
+
+def _draw_lines(
+    drawing: Recorder, before: Piece, after: Piece, levels: Mapping[str, Floats], scale: float
+) -> None:
+    with group(drawing, "levels"):
+        for line in levels.values():
+            drawing.polyline(line, LEVEL)
+    with group(drawing, "before"):
+        for edge in before.edges:
+            drawing.curve(edge.curve.points / scale, BEFORE)
+    with group(drawing, "after"):
+        for edge in after.edges:
+            drawing.curve(edge.curve.points / scale, AFTER)
+
+
+def _draw_arrows(drawing: Recorder, arrows: Sequence[_Arrow], labels: Sequence[Label]) -> None:
+    with group(drawing, "arrows"):
+        for arrow in arrows:
+            for stroke in arrow.strokes():
+                drawing.polyline(stroke, STAYS if arrow.stays else ARROW)
+    with group(drawing, "amounts"):
+        for label in labels:
+            if label.leader is not None:
+                drawing.polyline(np.array(label.leader), LEADER)
+            drawing.text(label.position, label.words, AMOUNT_MM, anchor="middle", colour=BLACK)
+
+
+def _draw_level_names(
+    drawing: Recorder, outline: Floats, levels: Mapping[str, Floats], lines: Sequence[Floats]
+) -> None:
+    with group(drawing, "level names"):
+        for name in level_names(outline, levels, lines):
+            drawing.text(name.position, name.string, name.height, colour=TEAL)
+
+
+def _draw_title(drawing: Recorder, title: str, outline: Floats) -> None:
+    """The piece's name below everything that is drawn of it."""
+    left, bottom, right, _ = _box_of(drawing)
+    middle = float(outline[:, 0].min() + outline[:, 0].max()) / 2
+    half = text_width(title, TITLE_MM) / 2
+    middle = min(max(middle, left + half), right - half) if right - left > 2 * half else middle
+    drawing.text((middle, bottom - TITLE_MM * 1.6), title, TITLE_MM, anchor="middle")
