@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from coutil.alter._layout import lay_out
-from coutil.alter._narrows import holding_rows, narrows
+from coutil.alter._narrows import Bands, holding_rows
 from coutil.alter._order_of_seams import seam_places
 from coutil.pattern import scan, widths
 from coutil.shipped import shipped_base
@@ -29,20 +29,21 @@ def test_narrow_places_are_those_that_the_tape_finds() -> None:
     """The waist corset's seams bowed in by hand between waist and underbust: the tape and the alteration agree."""
     style = shipped_base("waist-72")
     layout = lay_out(style)
-    own = narrows(layout, layout.points)
+    bands = Bands(layout)
+    own = bands.narrows(layout.points)
     assert [(n.lower, n.upper) for n in own] == [("high_hip", "waist"), ("waist", "underbust")]
     assert all(narrow.short < 0.0 for narrow in own)
-    assert holding_rows(layout, layout.points, own) == []
+    assert holding_rows(bands, layout.points, own) == []
     pinched = layout.points.copy()
     slots = layout.slots("front", "back_seam")
     handles = layout.span_points[slots.first_span + 2][1:3]
     pinched[handles, 0] -= 40.0
-    found = narrows(layout, pinched)[1]
+    found = bands.narrows(pinched)[1]
     tape = scan(layout.style.with_pieces({"front": _bowed(layout, pinched)}), 1.0)
     above = tape[(tape[:, 0] > 0.0) & (tape[:, 0] < style.piece("front").levels["underbust"]), 1]
     net = 2 * sum(width for (_, level), width in widths(style).items() if level == "waist")
     assert 2 * found.short == pytest.approx(net - float(above.min()), abs=0.8)
-    (row,) = holding_rows(layout, pinched, own)
+    (row,) = holding_rows(bands, pinched, own)
     assert row.key == "width between waist and underbust"
 
 

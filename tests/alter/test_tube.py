@@ -135,7 +135,8 @@ def test_a_cylinder_to_a_frustum_sews_together(n: int, flare: float) -> None:
     """Both edges of a seam take the same, so both stay equally long.
 
     By hand: a seam edge between waist and hem, 80 high, that leans by t is sqrt(80^2 + t^2) long.  Upright at the
-    waist it is bowed, so a little longer, never shorter.
+    waist it is bowed, so a little longer.  Its ends settle so that hem and top leave the centre squarely and cross
+    the seam smoothly: over a panel w wide, by no more than w times the slope of the seam's end, twice t / 80.
     """
     base = shared_tube(n, step=STEP)
     style = altered(base, frustum(600.0, flare)).style
@@ -145,7 +146,8 @@ def test_a_cylinder_to_a_frustum_sews_together(n: int, flare: float) -> None:
         assert found.total.a == pytest.approx(found.total.b, abs=1e-4), seam.name
         for segment in found.segments:
             assert segment.a == pytest.approx(segment.b, abs=1e-4), seam.name
-        assert found.total.a >= 100.0 + math.hypot(80.0, lean) - 0.3, seam.name
+        settled = 2 * 300.0 / n * 2 * lean / HEIGHTS["hem"]
+        assert found.total.a >= 100.0 + math.hypot(80.0, lean) - 0.3 - abs(settled), seam.name
 
 
 @settings(max_examples=10, deadline=None)
