@@ -13,7 +13,7 @@ import numpy as np
 
 from coutil.alter._cup_shape import RUN_DEG, grown
 from coutil.alter._layout import EdgeSlots, Floats, Layout
-from coutil.alter._rows import CURVATURE_SLIP, CurvatureRow
+from coutil.alter._rows import CURVATURE_SLIP, RISE, CurvatureRow
 from coutil.curves import Curve, Run, turning_runs
 from coutil.pattern import allowance_of
 
@@ -21,6 +21,8 @@ from coutil.pattern import allowance_of
 PLACES = np.linspace(0.0, 1.0, 9)
 # A hollow keeps its radius this much above its allowance: 2 mm are required, half a millimetre is for the pencil.
 HOLLOW_MM = 2.5
+# What has come this near to its limit is mended: the half millimetre is there for it.
+ENOUGH = 1.01
 # A curve that stands still has no bend; mm a parameter.
 STANDING = 1e-9
 # A wave is drawn out a little further than flat, so that what is left of it cannot be seen.
@@ -42,14 +44,18 @@ def look_at(layout: Layout, points: Floats) -> Seen:
     return Seen(bends, runs)
 
 
-def redraw_rows(layout: Layout, base: Seen, points: Floats) -> list[CurvatureRow]:
-    """Rows for every place that has to be drawn again, none where everything runs well."""
+def redraw_rows(layout: Layout, base: Seen, points: Floats) -> tuple[list[CurvatureRow], float]:
+    """Rows for every place that has to be drawn again, and by how much they are off in all, mm of rise.
+
+    None and 0 where everything runs well.
+    """
     now = look_at(layout, points)
     rows: list[CurvatureRow] = []
     for key, slots in _drawn(layout):
         rows += _tight_places(slots, base.bends, now.bends)
         rows += _waves(layout, points, slots, base.runs[key], now.runs[key])
-    return rows
+    bends = np.array([now.bends[row.span, round(row.place * (len(PLACES) - 1))] - row.target for row in rows])
+    return rows, float(RISE * np.abs(bends).sum())
 
 
 def curvatures(spans: Floats) -> Floats:
@@ -79,7 +85,7 @@ def _tight_places(slots: EdgeSlots, base: Floats, now: Floats) -> Iterator[Curva
     limit = -1.0 / (allowance_of(slots.edge) + HOLLOW_MM)
     spans = slice(slots.first_span, slots.first_span + len(slots.widths))
     allowed = np.minimum(limit, base[spans])
-    for span, place in zip(*np.nonzero(now[spans] < allowed - 1e-6), strict=True):
+    for span, place in zip(*np.nonzero(now[spans] < ENOUGH * allowed), strict=True):
         yield _row(slots, slots.first_span + int(span), place, float(allowed[span, place]))
 
 
