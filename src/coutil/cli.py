@@ -28,6 +28,7 @@ from coutil.commands import (
     papers,
     printing,
     rank,
+    serve,
 )
 from coutil.errors import CoutilError
 
@@ -47,7 +48,10 @@ def commands() -> None:
     """
 
 
-for module in (demo, draft, alter, check, printing, papers, lay, measures, measure, import_, export, rank, grade):
+MODULES = (
+    demo, draft, alter, check, printing, papers, lay, measures, measure, import_, export, rank, grade, serve,
+)  # fmt: skip
+for module in MODULES:
     commands.add_command(module.command)
 
 
