@@ -389,7 +389,10 @@ function wire(page) {
   click("zoom-fit", () => page.view.fit(page.document.box));
   click("zoom-true", () => trueSize(page));
   click("ruler-open", () => page.ruler.ask((dots) => page.view.zoomTo(dots)));
-  byId("cut").addEventListener("change", () => page.redraw({ draft: page.history.draft }));
+  byId("cut").addEventListener("change", (event) => {
+    byId("alteration").classList.toggle("with-cut", event.target.checked);
+    page.redraw({ draft: page.history.draft });
+  });
   for (const [id, part] of [["fold-chart", "chart-part"], ["fold-checks", "checks-part"]]) click(id, () => fold(page, id, part));
   tabs();
   const keys = new Keys(commands(page));
