@@ -13,6 +13,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from coutil.errors import CoutilError
 from coutil.measure import Unit
 from coutil.pattern import Piece, Style
 from coutil.sheet._bone_plan import Picture
@@ -30,9 +31,8 @@ from coutil.sheet._drawing import (
     group,
     text_width,
 )
-from coutil.sheet._guide_labels import Label, Wanted, place_labels
+from coutil.sheet._guide_labels import Label, Wanted, place_labels, place_on_lines
 from coutil.sheet._guide_marks import STEP_MM, PieceMoves
-from coutil.sheet._labels import level_names
 from coutil.sheet._marks import level_lines, net_outline
 
 BEFORE = Line("before", 0.25, (1.8, 1.1), RUST)
@@ -47,6 +47,9 @@ BAR = Line("scale bar", 0.3)
 SCALES = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 
 AMOUNT_MM = 1.75
+LEVEL_TEXT_MM = 1.6
+# Arrows and amounts take at least so much beside a piece, its title included.
+LABELS_WIDE_MM, LABELS_HIGH_MM = 8.0, 7.0
 TITLE_MM = 2.3
 SCALE_TEXT_MM = 2.0
 GAP_MM = 5.0
@@ -88,16 +91,46 @@ def step_picture(
 ) -> Picture | None:
     """The pieces that move, as large as fits into `room` (width, height); None where nothing is to be drawn.
 
-    Where even the smallest scale is too large the picture is higher than the room.
+    Where no scale fits, the picture is higher than the room, as little as its amounts allow.
     """
-    moved = [move for move in moves if move.has_moved]
+    moved = [_Step(before.piece(m.piece.name), after.piece(m.piece.name), m) for m in moves if m.has_moved]
     if not moved:
         return None
-    for scale in SCALES:
-        rows = _rows(before, after, moved, scale, room[0], unit)
-        if rows is not None and (_height(rows) <= room[1] or scale == SCALES[-1]):
+    promising = [scale for scale in SCALES if _bare_height(moved, scale, room[0]) <= room[1]]
+    for scale in promising:
+        rows = _rows(moved, scale, room[0], unit)
+        if rows is not None and _height(rows) <= room[1]:
             return _composed(rows, scale, room[0], unit, title)
-    return None
+    for scale in reversed(SCALES):
+        rows = _rows(moved, scale, room[0], unit)
+        if rows is not None:
+            return _composed(rows, scale, room[0], unit, title)
+    raise CoutilError(f"The amounts of the step {title} find no place beside their marks.")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Step:
+    """One piece before and after the step, with its moves."""
+
+    before: Piece
+    after: Piece
+    moves: PieceMoves
+
+    def bare_size(self) -> Floats:
+        """Width and height on the pattern, mm, without any letter."""
+        points = np.concatenate([edge.curve.points for piece in (self.before, self.after) for edge in piece.edges])
+        return np.asarray(np.ptp(points, axis=0))
+
+
+def _bare_height(moved: Sequence[_Step], scale: float, width: float) -> float:
+    """How high the picture is at least: rows of pieces with the narrowest room for arrows and amounts."""
+    rows, used, tall = 0.0, 0.0, 0.0
+    for step in moved:
+        across, up = step.bare_size() / scale + np.array([LABELS_WIDE_MM, LABELS_HIGH_MM])
+        if used and used + across > width:
+            rows, used, tall = rows + tall + GAP_MM, 0.0, 0.0
+        used, tall = used + across + GAP_MM, max(tall, up)
+    return rows + tall + FOOT_MM
 
 
 def amount_words(across: float, up: float, unit: Unit) -> str:
@@ -123,15 +156,12 @@ def _figure(mm: float, unit: Unit) -> str:
     return (f"{plain}+" if plain else "1/32") if parts % 2 else plain
 
 
-def _rows(
-    before: Style, after: Style, moved: Sequence[PieceMoves], scale: float, width: float, unit: Unit
-) -> list[list[_Drawn]] | None:
+def _rows(moved: Sequence[_Step], scale: float, width: float, unit: Unit) -> list[list[_Drawn]] | None:
     """The pieces in rows no wider than the paper; None where a piece or a label finds no room."""
     rows: list[list[_Drawn]] = [[]]
     used = 0.0
-    for move in moved:
-        name = move.piece.name
-        drawn = _piece(before.piece(name), after.piece(name), move, scale, unit)
+    for step in moved:
+        drawn = _piece(step.before, step.after, step.moves, scale, unit)
         if drawn is None or drawn.width > width:
             return None
         if rows[-1] and used + GAP_MM + drawn.width > width:
@@ -189,7 +219,7 @@ def _piece(before: Piece, after: Piece, moves: PieceMoves, scale: float, unit: U
     with group(drawing, f"piece: {after.title}"):
         _draw_lines(drawing, before, after, levels, scale)
         _draw_arrows(drawing, arrows, labels)
-        _draw_level_names(drawing, new, levels, [*lines, *map(_box_line, labels)])
+        _draw_level_names(drawing, levels, lines, labels)
         _draw_title(drawing, after.title, new)
     return _Drawn(drawing, _box_of(drawing))
 
@@ -198,11 +228,6 @@ def _box_of(drawing: Recorder) -> tuple[float, float, float, float]:
     bounds = Bounds()
     drawing.replay(bounds)
     return bounds.box
-
-
-def _box_line(label: Label) -> Floats:
-    left, bottom, right, top = label.box
-    return np.array([(left, bottom), (right, bottom), (right, top), (left, top), (left, bottom)])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -298,11 +323,12 @@ def _draw_arrows(drawing: Recorder, arrows: Sequence[_Arrow], labels: Sequence[L
 
 
 def _draw_level_names(
-    drawing: Recorder, outline: Floats, levels: Mapping[str, Floats], lines: Sequence[Floats]
+    drawing: Recorder, levels: Mapping[str, Floats], lines: Sequence[Floats], labels: Sequence[Label]
 ) -> None:
+    names = [(name.replace("_", " "), line) for name, line in levels.items()]
     with group(drawing, "level names"):
-        for name in level_names(outline, levels, lines):
-            drawing.text(name.position, name.string, name.height, colour=TEAL)
+        for name in place_on_lines(names, lines, labels, LEVEL_TEXT_MM):
+            drawing.text(name.position, name.words, LEVEL_TEXT_MM, anchor="middle", colour=TEAL)
 
 
 def _draw_title(drawing: Recorder, title: str, outline: Floats) -> None:
