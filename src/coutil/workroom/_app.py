@@ -53,14 +53,14 @@ def build_app(state: AppState) -> Starlette:
     from starlette.applications import Starlette
     from starlette.exceptions import HTTPException
     from starlette.middleware import Middleware
+    from starlette.requests import Request
 
     return Starlette(
         routes=_routes(state),
-        middleware=[Middleware(Guard, state=state)],
+        middleware=[Middleware(Guard, state=state, fault=lambda scope, error: _fault(state, Request(scope), error))],
         exception_handlers={
             CoutilError: lambda request, error: _told(state, request, error),
             HTTPException: lambda request, error: _not_there(state, request, error),
-            Exception: lambda request, error: _fault(state, request, error),
         },
     )
 
@@ -83,7 +83,8 @@ def _told(state: AppState, request: Request, error: Exception) -> Response:
     unit = unit_of(request)
     if _wants_json(request):
         fields = error.errors if isinstance(error, FieldErrors) else {}
-        errors = {name: said(sentence, unit) for name, sentence in fields.items()}
+        # What is said of a field holds what was typed and examples of how to type: no figure in it is to be turned.
+        errors = {name: said(sentence, "mm") for name, sentence in fields.items()}
         return told_json({"error": said(str(error), unit), "errors": errors}, status)
     return page(state, request, "trouble.html", status, sentence=said(str(error), unit), back=_back(request))
 

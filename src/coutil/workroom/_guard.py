@@ -7,7 +7,8 @@ than are allowed, and other machines without a pass.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import os
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from ipaddress import ip_address
 from typing import TYPE_CHECKING, Any
@@ -17,6 +18,8 @@ from coutil.workroom._state import AppState, Settings
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+    Fault = Callable[[Scope, Exception], ASGIApp]
 
 SAFE = frozenset({"GET", "HEAD"})
 ALLOWED = frozenset({"GET", "HEAD", "POST", "DELETE"})
@@ -30,7 +33,8 @@ POLICY = (
 HEADERS: Mapping[str, str] = {
     "content-security-policy": POLICY,
     "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer",
+    # Nothing is told to other origins; with no-referrer browsers would hide from us too which page a form comes from.
+    "referrer-policy": "same-origin",
     "x-frame-options": "DENY",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
@@ -54,8 +58,9 @@ class TooMuch(Exception):
 class Guard:
     """The outermost layer of the application."""
 
-    def __init__(self, app: ASGIApp, state: AppState) -> None:
-        self.app, self.state = app, state
+    def __init__(self, app: ASGIApp, state: AppState, fault: Fault) -> None:
+        """`fault` makes the answer where the program itself is at fault."""
+        self.app, self.state, self.fault = app, state, fault
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] not in ("http", "websocket"):
@@ -72,6 +77,10 @@ class Guard:
         except TooMuch:
             if not answer.begun:
                 await _refuse(_too_much(limit), scope, receive, send)
+        except Exception as error:
+            if os.environ.get("COUTIL_TRACEBACK") or answer.begun or scope["type"] != "http":
+                raise
+            await self.fault(scope, error)(scope, receive, answer)
 
 
 def find_refusal(scope: Mapping[str, Any], state: AppState) -> Refusal | None:

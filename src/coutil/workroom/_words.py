@@ -147,7 +147,8 @@ def said(text: str, unit: Unit) -> str:
 
 
 FILTERS: dict[str, Callable[..., Any]] = {
-    "length": length,
+    # Not `length`, which counts.
+    "size": length,
     "signed": signed,
     "written": written,
     "reading": reading_written,
