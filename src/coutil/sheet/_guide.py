@@ -18,11 +18,10 @@ from coutil.sheet._guide_words import (
     state_words,
     usual_mistake,
     what_to_do,
-    where_it_goes,
 )
 from coutil.sheet._workroom_words import Grid, SheetHead, aligned, fine, joined, listed, plain, sentence_case, small
 from coutil.speech import sentence
-from coutil.tables import chart_table, conflict_remarks, plan_remarks, with_half
+from coutil.tables import chart_table, conflict_remarks, plan_remarks, where_words, with_half
 
 # Less than this is neither shown nor redrawn, mm.
 SHOWN_MM = 0.05
@@ -88,7 +87,7 @@ def guide_pages(alteration: Alteration, cautions: Sequence[str], unit: Unit) -> 
 
 def _cover(alteration: Alteration, cautions: Sequence[str], unit: Unit) -> Iterator[GuidePage]:
     yield GuidePage("Order", (_order(alteration, unit),), fresh=False)
-    chart = (_chart_notes(unit), *_girths(alteration, unit), _chart(alteration, unit))
+    chart: tuple[Block, ...] = (_chart_notes(unit), *_girths(alteration, unit), _chart(alteration, unit))
     yield GuidePage("Alteration chart", chart, fresh=False)
     remarks = (*plan_remarks(alteration.plan, unit), *conflict_remarks(alteration.conflicts, unit))
     if remarks:
@@ -256,7 +255,7 @@ def _idle(row: PlanRow, unit: Unit) -> Iterator[Block]:
 
 def _idle_words(row: PlanRow, unit: Unit) -> str:
     if row.decision:
-        asked = small(row.wanted, unit)
+        asked = f"{small(abs(row.wanted), unit)} {'up' if row.wanted > 0 else 'down'}"
         return f"Nothing is drawn until you decide.  It would move {asked}; if you take it, print this guide anew."
     return "Nothing: go on to the next step."
 
@@ -264,7 +263,7 @@ def _idle_words(row: PlanRow, unit: Unit) -> str:
 def _figures(row: PlanRow, unit: Unit) -> Grid:
     heads = (
         "measurement", f"base, {unit}", f"client, {unit}", f"difference, {unit}",
-        f"asked here, {fine(unit)}", f"done, {fine(unit)}", "still missing",
+        f"to move, {fine(unit)}", f"moved, {fine(unit)}", "still missing",
     )  # fmt: skip
     missing = small(row.remainder, unit) if abs(row.remainder) >= SHOWN_MM else "nothing"
     if row.decision and abs(row.wanted - row.amount) >= SHOWN_MM:
@@ -284,13 +283,13 @@ def _figures(row: PlanRow, unit: Unit) -> Grid:
 def _measured(row: PlanRow) -> str:
     """What was measured, by its name; what is only reckoned (a back's arc, a reduction) by its own words."""
     stem = row.measurement.removesuffix("_left").removesuffix("_right")
-    known = title(row.measurement) if stem in MEASUREMENTS else sentence_case(plain(row.measurement))
-    return f"{known} (estimated)" if row.estimated else known
+    known = title(row.measurement) if stem in MEASUREMENTS else plain(row.measurement)
+    return sentence_case(f"{known} (estimated)" if row.estimated else known)
 
 
 def _notes(row: PlanRow, unit: Unit) -> Iterator[Prose]:
     state = state_words(row, unit)
-    where = where_it_goes(row, unit) if moved_by(row) else ""
+    where = sentence(where_words(row, unit), unit) if moved_by(row) else ""
     notes = tuple(words for words in (state, where, *(sentence(w, unit) for w in row.warnings)) if words)
     if notes:
         yield Prose("", notes)

@@ -16,7 +16,11 @@ from coutil.sheet._workroom_words import Grid, SheetHead
 # The room of a picture on the screen, mm: it is read at any size there.
 ROOM_MM = (190.0, 160.0)
 
-MORE = "h3 { font-size: 1rem; margin: .9rem 0 .2rem; }\n@media print { section { break-before: page; } }\n"
+# Pictures keep their scale: they are as wide as they were drawn.
+MORE = """h3 { font-size: 1rem; margin: .9rem 0 .2rem; }
+figure svg { width: auto; max-width: 100%; }
+@media print { section { break-before: page; } }
+"""
 
 
 def guide_html(alteration: Alteration, cautions: Sequence[str], unit: Unit = "cm") -> str:

@@ -141,7 +141,7 @@ def _tries() -> tuple[Floats, Floats]:
 
 
 def _grown(boxes: Floats, by: float) -> Floats:
-    return boxes + np.array([-by, -by, by, by])
+    return np.asarray(boxes + np.array([-by, -by, by, by]))
 
 
 def _clear_of_labels(boxes: Floats, placed: Sequence[Label]) -> np.ndarray:

@@ -32,7 +32,7 @@ from coutil.sheet._drawing import (
     text_width,
 )
 from coutil.sheet._guide_labels import Label, Wanted, place_labels, place_on_lines
-from coutil.sheet._guide_marks import STEP_MM, PieceMoves
+from coutil.sheet._guide_marks import STEP_MM, PieceMoves, way_on
 from coutil.sheet._marks import level_lines, net_outline
 
 BEFORE = Line("before", 0.25, (1.8, 1.1), RUST)
@@ -61,8 +61,9 @@ BESIDE_MM = 1.4
 ALONG_DEGREES = 25.0
 STAYS_RADIUS_MM = 0.55
 LOOK_MM = 0.2
-FOOT_MM = 7.0
+FOOT_MM = 8.5
 TICK_MM = 1.6
+BAR_UP_MM = 1.5
 
 # What the scale bar stands for, mm on the pattern, and its words.
 BARS: Mapping[Unit, tuple[float, str]] = {"mm": (50.0, "5 cm"), "cm": (50.0, "5 cm"), "in": (50.8, "2 in")}
@@ -93,7 +94,7 @@ def step_picture(
 
     Where no scale fits, the picture is higher than the room, as little as its amounts allow.
     """
-    moved = [_Step(before.piece(m.piece.name), after.piece(m.piece.name), m) for m in moves if m.has_moved]
+    moved = [_Step.of(before.piece(m.piece.name), after.piece(m.piece.name), m) for m in moves if m.has_moved]
     if not moved:
         return None
     promising = [scale for scale in SCALES if _bare_height(moved, scale, room[0]) <= room[1]]
@@ -110,16 +111,29 @@ def step_picture(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Step:
-    """One piece before and after the step, with its moves."""
+    """One piece before and after the step, with its moves, its outlines and levels, all on the pattern, mm.
+
+    `ways` gives for each shown mark the way out of the piece and the way its moved line runs.
+    """
 
     before: Piece
     after: Piece
     moves: PieceMoves
+    old: Floats
+    new: Floats
+    levels: Mapping[str, Floats]
+    ways: Mapping[int, tuple[Floats, Floats]]
+
+    @classmethod
+    def of(cls, before: Piece, after: Piece, moves: PieceMoves) -> _Step:
+        """What is the same at every scale."""
+        old, new = (np.vstack([line, line[:1]]) for line in (net_outline(before), net_outline(after)))
+        ways = {mark: _ways(moves, after, mark) for mark in moves.shown()}
+        return cls(before, after, moves, old, new, level_lines(after), ways)
 
     def bare_size(self) -> Floats:
         """Width and height on the pattern, mm, without any letter."""
-        points = np.concatenate([edge.curve.points for piece in (self.before, self.after) for edge in piece.edges])
-        return np.asarray(np.ptp(points, axis=0))
+        return np.asarray(np.ptp(np.concatenate([self.old, self.new]), axis=0))
 
 
 def _bare_height(moved: Sequence[_Step], scale: float, width: float) -> float:
@@ -161,7 +175,7 @@ def _rows(moved: Sequence[_Step], scale: float, width: float, unit: Unit) -> lis
     rows: list[list[_Drawn]] = [[]]
     used = 0.0
     for step in moved:
-        drawn = _piece(step.before, step.after, step.moves, scale, unit)
+        drawn = _piece(step, scale, unit)
         if drawn is None or drawn.width > width:
             return None
         if rows[-1] and used + GAP_MM + drawn.width > width:
@@ -194,33 +208,37 @@ def _composed(rows: Sequence[Sequence[_Drawn]], scale: float, width: float, unit
 
 def scale_words(scale: float) -> str:
     """What stands below every picture."""
-    return f"Scale 1:{scale:g}.  Dashed: before this step.  Solid: after it.  Every arrow points to the new line."
+    return (
+        f"Drawn 1:{scale:g}.  Dashed: before this step.  Solid: after it.  An arrow's point shows the new line; one "
+        "that stands beside its line is level with its mark."
+    )
 
 
 def _draw_scale(sheet: Recorder, scale: float, unit: Unit) -> None:
     long, words = BARS[unit]
     end = long / scale
     with group(sheet, "scale"):
-        sheet.polyline(np.array([(0, TICK_MM), (0, 0), (end, 0), (end, TICK_MM)], dtype=float), BAR)
-        sheet.text((end + 2.0, 0.0), f"{words} on the pattern · scale 1:{scale:g}", SCALE_TEXT_MM)
+        bar = np.array([(0, BAR_UP_MM + TICK_MM), (0, BAR_UP_MM), (end, BAR_UP_MM), (end, BAR_UP_MM + TICK_MM)])
+        sheet.polyline(bar, BAR)
+        sheet.text((end + 2.0, BAR_UP_MM), f"{words} on the pattern", SCALE_TEXT_MM)
 
 
-def _piece(before: Piece, after: Piece, moves: PieceMoves, scale: float, unit: Unit) -> _Drawn | None:
+def _piece(step: _Step, scale: float, unit: Unit) -> _Drawn | None:
     """One piece with its arrows; None where an amount finds no place."""
-    old, new = (np.vstack([line, line[:1]]) / scale for line in (net_outline(before), net_outline(after)))
-    arrows = [_Arrow.of(moves, after, i, scale) for i in moves.shown()]
-    levels = {name: line / scale for name, line in level_lines(after).items()}
+    old, new = step.old / scale, step.new / scale
+    arrows = [_Arrow.of(step, mark, scale) for mark in step.ways]
+    levels = {name: line / scale for name, line in step.levels.items()}
     lines = [old, new, *levels.values(), *(stroke for arrow in arrows for stroke in arrow.strokes())]
     wanted = [arrow.wanted(amount_words(*arrow.amount, unit)) for arrow in arrows]
     labels = place_labels(wanted, lines, AMOUNT_MM)
     if labels is None:
         return None
     drawing = Recorder()
-    with group(drawing, f"piece: {after.title}"):
-        _draw_lines(drawing, before, after, levels, scale)
+    with group(drawing, f"piece: {step.after.title}"):
+        _draw_lines(drawing, step.before, step.after, levels, scale)
         _draw_arrows(drawing, arrows, labels)
         _draw_level_names(drawing, levels, lines, labels)
-        _draw_title(drawing, after.title, new)
+        _draw_title(drawing, step.after.title, new)
     return _Drawn(drawing, _box_of(drawing))
 
 
@@ -240,11 +258,10 @@ class _Arrow:
     amount: tuple[float, float]
 
     @classmethod
-    def of(cls, moves: PieceMoves, after: Piece, mark: int, scale: float) -> _Arrow:
+    def of(cls, step: _Step, mark: int, scale: float) -> _Arrow:
         """The arrow of that mark, from where it was to where it comes to lie, long enough to be seen."""
-        tip = moves.after[mark] / scale
-        outward, ahead = _ways(moves, after, mark)
-        amount = moves.amounts[mark]
+        tip, amount = step.moves.after[mark] / scale, step.moves.amounts[mark]
+        outward, ahead = step.ways[mark]
         far = float(np.hypot(*amount))
         if not far:
             return cls(tip, tip, outward, (0.0, 0.0))
@@ -277,17 +294,16 @@ class _Arrow:
 def _ways(moves: PieceMoves, after: Piece, mark: int) -> tuple[Floats, Floats]:
     """The way out of the piece at a mark, between its two edges at a corner, and the way its moved line runs."""
     edge, place = moves.piece.marks[mark].edge, moves.piece.marks[mark].place
-    curve = after.edge(edge).curve
-    span = min(int(place), curve.n_spans - 1)
-    here = curve.tangent_at(curve.along_of(span, place - span))
+    here = way_on(after.edge(edge).curve, place)
     if place > 0:
         return _right_of(here), here
     names = [e.name for e in after.edges]
     last = after.edges[names.index(edge) - 1].curve
-    both = _right_of(here) + _right_of(last.tangent_at(last.length))
+    before = way_on(last, float(last.n_spans))
+    both = _right_of(here) + _right_of(before)
     size = float(np.hypot(*both))
     # The arrow may lie along either of the two lines: the one it follows more closely counts.
-    ahead = max((here, last.tangent_at(last.length)), key=lambda way: abs(float(way @ moves.amounts[mark])))
+    ahead = max((here, before), key=lambda way: abs(float(way @ moves.amounts[mark])))
     return (both / size if size > 1e-6 else _right_of(here)), ahead
 
 
@@ -296,9 +312,7 @@ def _right_of(ahead: Floats) -> Floats:
     return np.array([ahead[1], -ahead[0]])
 
 
-def _draw_lines(
-    drawing: Recorder, before: Piece, after: Piece, levels: Mapping[str, Floats], scale: float
-) -> None:
+def _draw_lines(drawing: Recorder, before: Piece, after: Piece, levels: Mapping[str, Floats], scale: float) -> None:
     with group(drawing, "levels"):
         for line in levels.values():
             drawing.polyline(line, LEVEL)

@@ -9,7 +9,6 @@ from coutil.alter import Move, PlanRow, State
 from coutil.measure import Unit
 from coutil.pattern import Piece, Role, Style
 from coutil.sheet._workroom_words import listed, plain, sentence_case, small
-from coutil.tables import where_words
 
 # Less than this is no move, mm.
 NOTHING_MM = 1e-6
@@ -318,8 +317,3 @@ _MISTAKES: Mapping[Method, tuple[str, str]] = {
         "Walk the seams of the list: they end together.",
     ),
 }
-
-
-def where_it_goes(row: PlanRow, unit: Unit) -> str:
-    """The row's parts in words, as in the alteration chart."""
-    return sentence_case(where_words(row, unit))
