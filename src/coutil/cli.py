@@ -21,6 +21,7 @@ from coutil.commands import (
     draft,
     export,
     grade,
+    guide,
     import_,
     lay,
     measure,
@@ -49,7 +50,7 @@ def commands() -> None:
 
 
 MODULES = (
-    demo, draft, alter, check, printing, papers, lay, measures, measure, import_, export, rank, grade, serve,
+    demo, draft, alter, check, printing, papers, guide, lay, measures, measure, import_, export, rank, grade, serve,
 )  # fmt: skip
 for module in MODULES:
     commands.add_command(module.command)
