@@ -162,7 +162,7 @@ def _row_view(desk: Desk, style: Style, row: PlanRow, unit: Unit) -> wire.Row:
         estimated=row.estimated,
         warnings=tuple(sentence(warning, unit) for warning in row.warnings),
         edges=tuple(moved),
-        arrows=tuple(_arrow(style, move, share, drawing) for move, share in shares),
+        arrows=tuple(arrow_view(style, move, share, drawing) for move, share in shares),
     )
 
 
@@ -171,7 +171,8 @@ def _missing_words(row: PlanRow, drawing: Unit) -> str:
     return f"still missing {format_length(abs(rest), drawing)}" if abs(rest) >= 0.05 else ""
 
 
-def _arrow(style: Style, move: Move, share: float, drawing: Unit) -> wire.Arrow:
+def arrow_view(style: Style, move: Move, share: float, drawing: Unit) -> wire.Arrow:
+    """A move as an arrow on that state of the pattern."""
     spot = spot_of(style.piece(move.piece), move)
     return wire.Arrow(
         edge=edge_id(move.piece, move.edge),
