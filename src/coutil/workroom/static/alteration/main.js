@@ -242,7 +242,7 @@ class Page {
     this.#show();
     this.view.fit(this.document.box);
     this.revisions.show(this.opening.revisions);
-    this.say(kept && this.isUnsaved ? "Taken up where you left it; not yet saved as a revision." : "");
+    this.say(kept && this.isUnsaved ? "Taken up where you left it; not yet saved as a revision." : this.opening.notice);
     this.#tellState();
     if (kept) await this.redraw({ draft: this.history.draft });
     put(byId("alteration"), "data-busy", null);
@@ -279,7 +279,7 @@ class Page {
       this.tape.measure(draft);
     } catch (refusal) {
       this.fault = refusal;
-      if (!this.edits.fault(refusal.field ?? "", refusal.message)) this.trouble(refusal);
+      if (!this.edits.fault(refusal.field || this.edits.path, refusal.message)) this.trouble(refusal);
     } finally {
       clearTimeout(slow);
       this.busy = isOutdated();
