@@ -183,8 +183,13 @@ def _how_to(base: Style, unit: Unit) -> tuple[Prose, ...]:
         "old one between the marks.  Carry the levels and the other marks along.",
         "Measure the seams of the list, both edges, before going on.  The new lines are the pattern for the next step.",
     )
+    figures = (
+        "The difference of a row is taken between the garments as they were before any step.  What is to be moved is "
+        f"its part on {'this half' if base.half else 'the pattern'}, less what earlier steps have already done."
+    )
     return (
         Prose("What you need", (need,)),
+        Prose("What the figures of a row say", (figures,)),
         Prose("How to read the pictures", read),
         Prose("The same in every step", work, True),
     )

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from coutil.alter import Move, PlanRow, State
 from coutil.measure import Unit
-from coutil.pattern import Piece, Role, Style
+from coutil.pattern import Edge, Piece, Role, Style
 from coutil.sheet._workroom_words import listed, plain, sentence_case, small
 
 # Less than this is no move, mm.
@@ -100,21 +100,48 @@ def _edge_names(moves: Iterable[Move], base: Style) -> str:
     """`side seam of the side front and the outer cup`."""
     by_edge: dict[str, list[str]] = {}
     for move in moves:
-        names = by_edge.setdefault(plain(move.edge), [])
+        names = by_edge.setdefault(_edge_called(base.piece(move.piece), move.edge), [])
         if _called(base.piece(move.piece)) not in names:
             names.append(_called(base.piece(move.piece)))
     return listed([f"{edge} of the {listed([*names])}" for edge, names in by_edge.items()])
 
 
-def _beside(moves: Iterable[Move], base: Style) -> str:
-    """The edges that meet the moved ones at a corner, by name."""
+def _edge_called(piece: Piece, name: str) -> str:
+    """A centre or closure line is called an edge, lest it be taken for a place."""
+    return f"{plain(name)} edge" if piece.edge(name).role.is_vertical else plain(name)
+
+
+Ends = Callable[[Piece, Edge, Move], tuple[bool, bool]]
+
+
+def _beside(moves: Iterable[Move], base: Style, ends: Ends) -> str:
+    """The edges that meet the moved ones at the ends in question, by name."""
     found: dict[str, None] = {}
-    moved = {(move.piece, move.edge) for move in moves}
-    for name, edge in moved:
-        names = [e.name for e in base.piece(name).edges]
-        i = names.index(edge)
-        found |= {plain(other): None for other in (names[i - 1], names[(i + 1) % len(names)])}
+    for move in moves:
+        piece = base.piece(move.piece)
+        names = [edge.name for edge in piece.edges]
+        i = names.index(move.edge)
+        at_start, at_end = ends(piece, piece.edges[i], move)
+        found |= {_edge_called(piece, names[i - 1]): None} if at_start else {}
+        found |= {_edge_called(piece, names[(i + 1) % len(names)]): None} if at_end else {}
     return listed(sorted(found))
+
+
+def _both_ends(piece: Piece, edge: Edge, move: Move) -> tuple[bool, bool]:
+    return True, True
+
+
+def _upper_end(piece: Piece, edge: Edge, move: Move) -> tuple[bool, bool]:
+    start_is_up = bool(edge.curve.start[1] > edge.curve.end[1])
+    return start_is_up, not start_is_up
+
+
+def _marked_end(piece: Piece, edge: Edge, move: Move) -> tuple[bool, bool]:
+    """The end that carries the move's landmark; both where it lies at none."""
+    at = piece.landmark(move.level or "")
+    if at is None or at.edge != edge.name or at.knot not in (0, edge.curve.n_spans):
+        return True, True
+    return at.knot == 0, at.knot > 0
 
 
 def _sizes(moves: Sequence[Move], unit: Unit) -> str:
@@ -162,8 +189,8 @@ def _ruled(row: PlanRow, base: Style, unit: Unit) -> list[str]:
         "to end: the same at every level.",
         "Move both of its corners level, square to the grain: each keeps its height.  Never run a sloping line on to "
         "the new line.",
-        f"Redraw what ends there ({_beside(moves, base)}) from the new corner into its old course, smoothly, through "
-        "the marks.",
+        f"Redraw what ends there ({_beside(moves, base, _both_ends)}) from the new corner into its old "
+        "course, smoothly, through the marks.",
     ]
 
 
@@ -173,7 +200,7 @@ def _parallel(row: PlanRow, base: Style, unit: Unit) -> list[str]:
         f"Trace the {_edge_names(moves, base)} on thin paper, with the level marks.",
         f"Slide the tracing level, square to the grain, {_sizes(moves, unit)} {_way(moves, 'outwards', 'inwards')}, "
         "and draw the edge again.  The whole edge moves and both of its corners; shape and length stay.",
-        f"Draw what ends there ({_beside(moves, base)}) to the new corners, smoothly, through the marks.",
+        f"Draw what ends there ({_beside(moves, base, _both_ends)}) to the new corners, smoothly, through the marks.",
     ]
 
 
@@ -197,8 +224,8 @@ def _along(row: PlanRow, base: Style, unit: Unit) -> list[str]:
     return [
         f"The {_edge_names(moves, base)}: {longer} by {_sizes(moves, unit)} at the {mark}, measured along the edge.  "
         f"Set the new {mark} where the arrow points, the same amount on every piece.",
-        f"Lay the pieces together along that edge and redraw what meets there ({_beside(moves, base)}) as one smooth "
-        "line across the seam.",
+        f"Lay the pieces together along that edge and redraw what meets there ({_beside(moves, base, _marked_end)}) "
+        "as one smooth line across the seam.",
     ]
 
 
@@ -239,8 +266,8 @@ def _slide(row: PlanRow, base: Style, unit: Unit) -> list[str]:
     return [
         f"Slide the upper end of the {_edge_names(moves, base)} {_way(moves, 'up', 'down')} on the edge's own line, "
         f"{_sizes(moves, unit)}.  Run the line on, or cut it off there; do not move it aside.",
-        f"Redraw what ends there ({_beside(moves, base)}) from the new corner through the marks, in one smooth line "
-        "across the seams.",
+        f"Redraw what ends there ({_beside(moves, base, _upper_end)}) from the new corner through the "
+        "marks, in one smooth line across the seams.",
     ]
 
 
