@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,18 +13,23 @@ from coutil.pattern import Piece, Style
 
 GAP_MM = 40.0
 MARGIN_MM = 30.0
+LABEL_MM = 8.0
 
 Points = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class EdgeShape:
-    """An edge: its path, where its label stands, where it begins (a corner), all in the drawing's mm, y down."""
+    """An edge: its path, where its label stands and how it is turned (degrees), where it begins (a corner).
+
+    All in the drawing's mm, y down.
+    """
 
     name: str
     role: str
     path: str
     label: tuple[float, float]
+    turn: float
     corner: tuple[float, float]
 
 
@@ -69,7 +75,7 @@ def _box(piece: Piece) -> tuple[float, float, float, float]:
 
 def _piece(piece: Piece, shift: tuple[float, float]) -> PieceShape:
     edges = tuple(
-        EdgeShape(edge.name, edge.role.value, _path(placed), _middle(placed), _pair(placed[0]))
+        EdgeShape(edge.name, edge.role.value, _path(placed), *_label(placed), _pair(placed[0]))
         for edge, placed in ((edge, _placed(edge.curve.points, shift)) for edge in piece.edges)
     )
     box = _box(piece)
@@ -94,13 +100,21 @@ def _spot(point: Sequence[float] | Points) -> str:
     return f"{point[0]:.2f},{point[1]:.2f}"
 
 
-def _middle(points: Points) -> tuple[float, float]:
-    """The point of the control polygon's middle knot, near enough for a label."""
-    n_spans = (len(points) - 1) // 3
-    if n_spans % 2 == 0:
-        return _pair(points[3 * (n_spans // 2)])
-    p = points[3 * (n_spans // 2) : 3 * (n_spans // 2) + 4]
-    return _pair((p[0] + 3 * p[1] + 3 * p[2] + p[3]) / 8)
+def _label(points: Points) -> tuple[tuple[float, float], float]:
+    """Beside the middle of an edge, within the piece, and the edge's own direction there, never upside down."""
+    middle, along = _middle(points)
+    along = along / max(float(np.hypot(*along)), 1e-9)
+    # The outline runs anticlockwise and y points down here, so the piece lies to the left: (y, -x).
+    place = middle + LABEL_MM * np.array([along[1], -along[0]])
+    turn = math.degrees(math.atan2(along[1], along[0]))
+    return _pair(place), round((turn + 90.0) % 180.0 - 90.0, 1)
+
+
+def _middle(points: Points) -> tuple[Points, Points]:
+    """The middle of an edge's middle span, and its direction there."""
+    first = 3 * (((len(points) - 1) // 3) // 2)
+    p = points[first : first + 4]
+    return (p[0] + 3 * p[1] + 3 * p[2] + p[3]) / 8, (p[3] + p[2] - p[1] - p[0])
 
 
 def _pair(point: Points) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from coutil.measure import Reading, Unit, format_figure, format_length, title
-from coutil.speech import sentence
+from coutil.speech import SMALL_MM, sentence
 
 MM_PER_INCH = 25.4
 FINEST_FRACTION = 32
@@ -83,8 +83,11 @@ def signed(mm: float | None, unit: Unit) -> str:
     """A difference with its sign and unit, a dash where there is none."""
     if mm is None:
         return "–"
-    sign = "+" if mm > 0 else "−" if mm < 0 else "±"
-    return f"{sign}{format_figure(abs(mm), unit)} {unit}"
+    # A maker who thinks in centimetres still draws small amounts in millimetres.
+    spoken: Unit = "mm" if unit == "cm" and abs(mm) < SMALL_MM else unit
+    figure = format_figure(abs(mm), spoken)
+    sign = "±" if figure in ("0", "0.0") else "+" if mm > 0 else "−"
+    return f"{sign}{figure} {spoken}"
 
 
 def day(text: str) -> str:

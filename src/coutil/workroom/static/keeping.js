@@ -18,19 +18,21 @@ class Keeper {
     this.conflict = null;
     this.running = null;
     this.timer = 0;
-    this.kept = this.values();
+    // What the page came with counts as kept, not what was typed before this script ran.
+    this.kept = this.values(asSent);
     form.addEventListener("input", () => this.soon());
     form.addEventListener("change", () => this.soon(0));
     form.addEventListener("submit", (event) => { event.preventDefault(); this.now(); });
     form.querySelector("[data-merge]")?.addEventListener("click", () => this.merge());
+    if (this.changed().size) this.soon();
   }
 
-  values() {
+  values(read = asTyped) {
     const found = new Map();
     for (const field of this.form.elements) {
       if (!field.name || field.type === "file" || field.closest("template")) continue;
       if (field.closest("[data-meanwhile]")) continue;
-      found.set(field.name, field.type === "checkbox" ? (field.checked ? "yes" : "") : field.value);
+      found.set(field.name, read(field));
     }
     return found;
   }
@@ -170,6 +172,21 @@ class Keeper {
     }).catch(() => {});
     for (const [name, value] of fields) this.kept.set(name, value);
   }
+}
+
+function asTyped(field) {
+  return field.type === "checkbox" ? (field.checked ? "yes" : "") : field.value;
+}
+
+/** A field as the page came with it. */
+function asSent(field) {
+  if (field.type === "checkbox") return field.defaultChecked ? "yes" : "";
+  if (field instanceof HTMLSelectElement) {
+    const options = [...field.options];
+    return (options.find((option) => option.defaultSelected) ?? options[0])?.value ?? "";
+  }
+  // A date typed by the browser's own control has no other default than the one it was sent with.
+  return field.defaultValue.replace(/\r\n?/g, "\n");
 }
 
 /** A field of the form under the name it has in a conflict. */
