@@ -7,7 +7,7 @@ from types import FunctionType, ModuleType
 
 import pytest
 
-from test_rooms import BELOW
+from test_rooms import ROOMS
 
 
 def order(name: str) -> tuple[int, str]:
@@ -15,7 +15,7 @@ def order(name: str) -> tuple[int, str]:
     return (0 if name.isupper() else 1 if name[0].isupper() else 2, name)
 
 
-@pytest.mark.parametrize("room", BELOW)
+@pytest.mark.parametrize("room", ROOMS)
 def test_the_door_is_complete_and_sorted(room: str) -> None:
     door = import_module(f"coutil.{room}")
     public = [name for name, value in vars(door).items() if not name.startswith("_") and not is_module(value)]
@@ -23,7 +23,7 @@ def test_the_door_is_complete_and_sorted(room: str) -> None:
     assert len(set(door.__all__)) == len(door.__all__)
 
 
-@pytest.mark.parametrize("room", BELOW)
+@pytest.mark.parametrize("room", ROOMS)
 def test_what_a_door_names_is_explained(room: str) -> None:
     door = import_module(f"coutil.{room}")
     assert door.__doc__

@@ -21,6 +21,7 @@ from coutil.commands import (
     draft,
     export,
     grade,
+    guide,
     import_,
     lay,
     measure,
@@ -28,6 +29,7 @@ from coutil.commands import (
     papers,
     printing,
     rank,
+    serve,
 )
 from coutil.errors import CoutilError
 
@@ -47,7 +49,10 @@ def commands() -> None:
     """
 
 
-for module in (demo, draft, alter, check, printing, papers, lay, measures, measure, import_, export, rank, grade):
+MODULES = (
+    demo, draft, alter, check, printing, papers, guide, lay, measures, measure, import_, export, rank, grade, serve,
+)  # fmt: skip
+for module in MODULES:
     commands.add_command(module.command)
 
 

@@ -23,6 +23,8 @@ from coutil.result_file import result_to_json
 from coutil.sheet import (
     Heading,
     PrintOptions,
+    guide_html,
+    guide_pdf,
     overview_svg,
     pieces_dxf,
     pieces_svg,
@@ -282,6 +284,27 @@ def workroom_sheet_pdf(
 def workroom_sheet_html(alteration: Alteration, findings: tuple[Finding, ...], making: Making, unit: Unit) -> str:
     """The workroom sheet to read on a screen."""
     return workroom_html(alteration, findings, making, CAUTIONS, unit)
+
+
+def with_steps(alteration: Alteration, report: Callable[[str], None] | None = None) -> Alteration:
+    """The alteration with the pattern after every row, made now where it came without.
+
+    `report` is told the key of each row before it is worked on.
+    """
+    moving = any(move.amount for row in alteration.plan.rows for move in row.moves)
+    if alteration.frames or not moving:
+        return alteration
+    return replace(alteration, frames=Alterer(alteration.base).frames(alteration.plan, report))
+
+
+def alteration_guide_pdf(alteration: Alteration, paper: Literal["a4", "letter"], unit: Unit) -> bytes:
+    """The step-by-step guide to print; the alteration must have its steps (`with_steps`)."""
+    return guide_pdf(alteration, CAUTIONS, paper, unit)
+
+
+def alteration_guide_html(alteration: Alteration, unit: Unit) -> str:
+    """The step-by-step guide to read on a screen; the alteration must have its steps (`with_steps`)."""
+    return guide_html(alteration, CAUTIONS, unit)
 
 
 # Beyond these nothing is left to alter: the habit of a first garment, a tenth of the waist, is a warning's business.

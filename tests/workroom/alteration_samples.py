@@ -13,21 +13,15 @@ from typing import Any
 
 import uvicorn
 from starlette.applications import Starlette
-from starlette.middleware import Middleware
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import BaseRoute, Mount, Route
-from starlette.staticfiles import StaticFiles
 
 from coutil.alter import Wishes
 from coutil.measure import Chart
 from coutil.pattern import Style
 from coutil.record import OrderRecord, Records, add_chart, add_client, add_order, open_records
 from coutil.shipped import demo_clients, shipped_base
-from coutil.workroom import _alteration_api
-from coutil.workroom._guard import Guard
-from coutil.workroom._render import page
-from coutil.workroom._state import HERE, AppState, templates
+from coutil.workroom import build_app
+from coutil.workroom._alteration import Desk
+from coutil.workroom._state import AppState, templates
 
 BASE = "80-18"
 REDUCTION_MM = 60.0
@@ -41,6 +35,11 @@ def base() -> Style:
 @functools.cache
 def contralto() -> Chart:
     return demo_clients()["contralto"]
+
+
+@functools.cache
+def desk() -> Desk:
+    return Desk(base())
 
 
 @dataclass(frozen=True)
@@ -61,21 +60,7 @@ class Workroom:
 def open_workroom(folder: Path) -> Workroom:
     """An empty workroom."""
     records = open_records(folder / "records.sqlite")
-    return Workroom(records, app_of(AppState(records, templates())))
-
-
-def app_of(state: AppState) -> Starlette:
-    """The alteration page alone, behind the workroom's guard."""
-
-    async def alteration(request: Request) -> Response:
-        return page(state, request, "alteration.html", here="orders")
-
-    routes: list[BaseRoute] = [
-        *_alteration_api.routes(state),
-        Route("/orders/{order:int}/alteration", alteration),
-        Mount("/static", StaticFiles(directory=HERE / "static")),
-    ]
-    return Starlette(routes=routes, middleware=[Middleware(Guard, state=state)])
+    return Workroom(records, build_app(AppState(records, templates())))
 
 
 @contextmanager

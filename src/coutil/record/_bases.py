@@ -10,7 +10,7 @@ from coutil.pattern import Style, style_from_json, style_to_json
 from coutil.record._changing import add, change, find
 from coutil.record._engine import Records
 from coutil.record._kinds import OWN_BASE
-from coutil.record._values import BaseHead, Conflict, OwnBase
+from coutil.record._values import BaseHead, Conflict, NotKept, OwnBase
 from coutil.shipped import base_names, shipped_base
 
 OWN = "own-"
@@ -45,7 +45,7 @@ def own_id(key: str) -> int:
     """The id in the key of an own base; raises BadInput for any other word."""
     digits = key.removeprefix(OWN)
     if not key.startswith(OWN) or not (digits.isascii() and digits.isdigit() and len(digits) < 10):
-        raise BadInput(f"There is no base pattern {key[:40]}.")
+        raise NotKept(f"There is no base pattern {key[:40]}.")
     return int(digits)
 
 

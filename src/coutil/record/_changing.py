@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 import msgspec
 
-from coutil.errors import BadInput
 from coutil.record._engine import Records, now
 from coutil.record._schema import Tables
-from coutil.record._values import ChartRecord, Client, Conflict, FieldChange, Fitting, OrderRecord, OwnBase
+from coutil.record._values import ChartRecord, Client, Conflict, FieldChange, Fitting, NotKept, OrderRecord, OwnBase
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Table
@@ -58,7 +57,7 @@ def find(link: Connection, records: Records, kind: Kind[T], row_id: int, *, to_c
     query = select(table).where(table.c.id == row_id)
     row = link.execute(query.with_for_update() if to_change else query).mappings().first()
     if row is None:
-        raise BadInput(f"There is no {kind.word} {row_id}; it may have been erased.")
+        raise NotKept(f"There is no {kind.word} {row_id}; it may have been erased.")
     return kind.decode(row)
 
 

@@ -9,7 +9,7 @@ from coutil.errors import BadInput
 from coutil.record._changing import add, change, find
 from coutil.record._engine import Records, clear_deleted, now
 from coutil.record._kinds import FITTING, ORDER
-from coutil.record._values import LARGEST_PHOTO, MOST_PHOTOS, Conflict, Fitting, Photo, PhotoKind, one_line
+from coutil.record._values import LARGEST_PHOTO, MOST_PHOTOS, Conflict, Fitting, NotKept, Photo, PhotoKind, one_line
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -93,7 +93,7 @@ def photo_bytes(records: Records, photo_id: int) -> tuple[PhotoKind, bytes]:
     with records.reading() as link:
         row = link.execute(query.where(photos.c.id == photo_id)).first()
     if row is None:
-        raise BadInput(f"There is no photo {photo_id}; it may have been erased.")
+        raise NotKept(f"There is no photo {photo_id}; it may have been erased.")
     return row[0], bytes(row[1])
 
 

@@ -60,7 +60,7 @@ def list_orders(
     """One page of orders, by the day they are due; those without a day come last."""
     with records.reading() as link:
         rows = link.execute(orders_query(records, which, words, page, client_id)).all()
-    return tuple(OrderRow(*row[:6], OrderState(row[6]), *row[7:]) for row in rows)
+    return tuple(_order_row(*row) for row in rows)
 
 
 def count_orders(records: Records, which: Which = "open", words: str = "", client_id: int | None = None) -> int:
@@ -105,3 +105,8 @@ def _require_own_chart(link: Connection, records: Records, order: OrderRecord) -
         return
     if find(link, records, CHART, order.chart_id).client_id != order.client_id:
         raise BadInput("That chart is another client's: choose one of this client's charts.")
+
+
+def _order_row(*columns: Any) -> OrderRow:
+    row = OrderRow(*columns)
+    return replace(row, state=OrderState(row.state))

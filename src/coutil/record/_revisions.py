@@ -8,12 +8,20 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from coutil.alter import Wishes
-from coutil.errors import BadInput
 from coutil.measure import Chart
 from coutil.record._changing import add, change, find
 from coutil.record._engine import Records, now
 from coutil.record._kinds import CHART, ORDER, chart_from, chart_to_text, to_text, wishes_from
-from coutil.record._values import ChartRecord, Conflict, OrderRecord, Revision, RevisionHead, free_text, one_line
+from coutil.record._values import (
+    ChartRecord,
+    Conflict,
+    NotKept,
+    OrderRecord,
+    Revision,
+    RevisionHead,
+    free_text,
+    one_line,
+)
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -136,7 +144,7 @@ def _find(link: Connection, records: Records, revision_id: int) -> Revision:
     )
     row = link.execute(query.where(revisions.c.id == revision_id)).mappings().first()
     if row is None:
-        raise BadInput(f"There is no revision {revision_id}; it may have been erased.")
+        raise NotKept(f"There is no revision {revision_id}; it may have been erased.")
     text = zlib.decompress(row["result"]).decode()
     return Revision(_head(row), wishes_from(row["wishes"]), chart_from(row["chart"]), text)
 

@@ -29,6 +29,10 @@ Side = Literal["both", "left", "right"]
 PhotoKind = Literal["image/jpeg", "image/png", "image/webp"]
 
 
+class NotKept(BadInput):
+    """What was asked for is not in the records, or no more."""
+
+
 class OrderState(StrEnum):
     """How far an order has come."""
 

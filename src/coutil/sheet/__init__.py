@@ -1,6 +1,8 @@
 """Sheets: one drawing protocol; overview, tiled pattern and pieces as SVG, PDF and DXF, all at true size."""
 
 from coutil.sheet._exports import pieces_dxf, pieces_svg
+from coutil.sheet._guide_html import guide_html
+from coutil.sheet._guide_pdf import guide_pdf
 from coutil.sheet._lay_plan import lay_plan_pdf, lay_plan_svg
 from coutil.sheet._overview import Heading, overview_svg
 from coutil.sheet._paper import TOLERANCE_MM, is_true_to_size, measured_square, paper_of
@@ -15,6 +17,8 @@ __all__ = [
     "TOLERANCE_MM",
     "Heading",
     "PrintOptions",
+    "guide_html",
+    "guide_pdf",
     "is_true_to_size",
     "lay_plan_pdf",
     "lay_plan_svg",

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coutil.curves import Curve
 from coutil.errors import BadInput
@@ -22,8 +23,11 @@ from coutil.sheet._drawing import Floats
 # What is drawn by hand: half a millimetre with a sharp pencil, or half of the finest division of an inch tape.
 STEP_MM: Mapping[Unit, float] = {"mm": 0.5, "cm": 0.5, "in": 25.4 / 32}
 
-# Rounding is let stand until a point lies further off than this part of the step.
-CARRIED = 0.6
+# A move smaller than this is let go, and rounding let stand, until a point lies further off both ways than this, mm.
+CARRIED_MM = 0.4
+
+# A mark between the named ones that moves less than this along its own line changes nothing that is seen, mm.
+SLIPPED_MM = 2.0
 
 # Marks nearer than this to the next gain nothing by another half-way between them, mm.
 HALVED_MM = 24.0
@@ -42,6 +46,9 @@ MOST_MORE = 8
 
 # Shorter than any line, mm: nothing is divided by less.
 SHORT = 1e-12
+
+# A line's way is looked at over so small a part of a span.
+AHEAD = 1e-4
 
 # Nearer to an existing mark than this part of a span no other is set.
 APART = 0.08
@@ -67,9 +74,17 @@ class MarkedPiece:
     marks: tuple[Mark, ...]
     runs: Mapping[str, tuple[int, ...]]
 
-    def points(self, piece: Piece) -> Floats:
-        """Where the marks lie on the piece, (m, 2)."""
-        return np.array([point_on(piece.edge(mark.edge).curve, mark.place) for mark in self.marks])
+    def points(self, piece: Piece, on: float = 0.0) -> Floats:
+        """Where the marks lie on the piece, (m, 2), or so many spans further on (less, at an edge's end)."""
+        found = [
+            _points_on(piece.edge(name).curve, np.array([self.marks[i].place for i in run[:-1]]) + on)
+            for name, run in self.runs.items()
+        ]
+        return np.concatenate(found)
+
+    def may_slip(self) -> NDArray[np.bool_]:
+        """Which marks are places half-way, neither ends nor named, (m,)."""
+        return np.array([mark.place > 0 and not mark.name for mark in self.marks])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,9 +113,11 @@ class PieceMoves:
         return sorted({i for name in self.moved_edges() for i in self.piece.runs[name]})
 
 
-def point_on(curve: Curve, place: float) -> Floats:
-    """The point so many spans along the curve, (2,)."""
-    return np.asarray(_points_on(curve, np.array([place]))[0])
+def way_on(curve: Curve, place: float) -> Floats:
+    """The way a curve runs so many spans from its start, a unit vector."""
+    around = np.clip(np.array([place - AHEAD, place + AHEAD]), 0.0, curve.n_spans)
+    way = np.diff(_points_on(curve, around), axis=0)[0]
+    return np.asarray(way / max(float(np.hypot(*way)), SHORT))
 
 
 def _points_on(curve: Curve, places: Floats) -> Floats:
@@ -119,11 +136,12 @@ def mark_pieces(base: Style, steps: Sequence[Style]) -> tuple[MarkedPiece, ...]:
 
 
 def _require_alike(base: Style, style: Style) -> None:
-    alike = [
-        (p.name, [(e.name, e.curve.n_spans) for e in p.edges]) for p in style.pieces
-    ] == [(p.name, [(e.name, e.curve.n_spans) for e in p.edges]) for p in base.pieces]
-    if not alike:
+    if _shape_of(style) != _shape_of(base):
         raise BadInput("the steps of this result do not belong to its base: alter the base again")
+
+
+def _shape_of(style: Style) -> list[tuple[str, str, int]]:
+    return [(piece.name, edge.name, edge.curve.n_spans) for piece in style.pieces for edge in piece.edges]
 
 
 def _marked(piece: Piece, later: Sequence[Piece]) -> MarkedPiece:
@@ -267,20 +285,30 @@ def _moves_of_piece(marked: MarkedPiece, pieces: Sequence[Piece], step: float) -
     points = [marked.points(piece) for piece in pieces]
     owed = np.zeros_like(points[0])
     moves = []
-    for before, after in pairwise(points):
-        amounts, owed = rounded_moves(after - before, owed, step)
+    for piece, (before, after) in zip(pieces, pairwise(points), strict=False):
+        moved = _without_slip(marked, piece, before, after - before)
+        amounts, owed = rounded_moves(moved, owed, step)
         moves.append(PieceMoves(marked, before, after, amounts))
     return moves
+
+
+def _without_slip(marked: MarkedPiece, piece: Piece, before: Floats, moved: Floats) -> Floats:
+    """The moves, of places half-way only what leads off their line: a small slip along it is not drawn."""
+    ahead = marked.points(piece, on=AHEAD) - before
+    ahead /= np.maximum(np.hypot(*ahead.T), SHORT)[:, None]
+    slip = np.sum(moved * ahead, axis=1)
+    kept = marked.may_slip() & (np.hypot(*moved.T) < SLIPPED_MM)
+    return np.asarray(moved - np.where(kept, slip, 0.0)[:, None] * ahead)
 
 
 def rounded_moves(moved: Floats, owed: Floats, step: float) -> tuple[Floats, Floats]:
     """Moves (m, 2) in whole drawing steps, and what is then owed to the next step.
 
-    A move is rounded by itself while its point stays within CARRIED of a step from where it should be; only
-    beyond that is what was owed before made up.
-    Worked case (step 0.5): 0.2 is written 0 and owes 0.2; 0.2 more would owe 0.4, over 0.3, so 0.5 is written.
+    A move is rounded by itself, a small one let go, while its point stays within CARRIED_MM of where it should be;
+    beyond that, what was owed before is made up.
+    Worked case (step 0.5): 0.3 is written 0 and owes 0.3; 0.3 more would owe 0.6, so 0.5 is written and owes 0.1.
     """
-    alone = np.round(moved / step) * step
+    alone = np.where(np.abs(moved) < CARRIED_MM, 0.0, np.round(moved / step) * step)
     made_up = np.round((moved + owed) / step) * step
-    amounts = np.where(np.abs(owed + moved - alone) > CARRIED * step, made_up, alone)
+    amounts = np.where(np.abs(owed + moved - alone) > CARRIED_MM, made_up, alone)
     return amounts + 0.0, owed + moved - amounts

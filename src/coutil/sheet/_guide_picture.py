@@ -13,6 +13,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from coutil.errors import CoutilError
 from coutil.measure import Unit
 from coutil.pattern import Piece, Style
 from coutil.sheet._bone_plan import Picture
@@ -30,9 +31,8 @@ from coutil.sheet._drawing import (
     group,
     text_width,
 )
-from coutil.sheet._guide_labels import Label, Wanted, place_labels
-from coutil.sheet._guide_marks import STEP_MM, PieceMoves
-from coutil.sheet._labels import level_names
+from coutil.sheet._guide_labels import Label, Wanted, place_labels, place_on_lines
+from coutil.sheet._guide_marks import STEP_MM, PieceMoves, way_on
 from coutil.sheet._marks import level_lines, net_outline
 
 BEFORE = Line("before", 0.25, (1.8, 1.1), RUST)
@@ -47,6 +47,9 @@ BAR = Line("scale bar", 0.3)
 SCALES = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 
 AMOUNT_MM = 1.75
+LEVEL_TEXT_MM = 1.6
+# Arrows and amounts take at least so much beside a piece, its title included.
+LABELS_WIDE_MM, LABELS_HIGH_MM = 8.0, 7.0
 TITLE_MM = 2.3
 SCALE_TEXT_MM = 2.0
 GAP_MM = 5.0
@@ -58,8 +61,9 @@ BESIDE_MM = 1.4
 ALONG_DEGREES = 25.0
 STAYS_RADIUS_MM = 0.55
 LOOK_MM = 0.2
-FOOT_MM = 7.0
+FOOT_MM = 8.5
 TICK_MM = 1.6
+BAR_UP_MM = 1.5
 
 # What the scale bar stands for, mm on the pattern, and its words.
 BARS: Mapping[Unit, tuple[float, str]] = {"mm": (50.0, "5 cm"), "cm": (50.0, "5 cm"), "in": (50.8, "2 in")}
@@ -88,16 +92,59 @@ def step_picture(
 ) -> Picture | None:
     """The pieces that move, as large as fits into `room` (width, height); None where nothing is to be drawn.
 
-    Where even the smallest scale is too large the picture is higher than the room.
+    Where no scale fits, the picture is higher than the room, as little as its amounts allow.
     """
-    moved = [move for move in moves if move.has_moved]
+    moved = [_Step.of(before.piece(m.piece.name), after.piece(m.piece.name), m) for m in moves if m.has_moved]
     if not moved:
         return None
-    for scale in SCALES:
-        rows = _rows(before, after, moved, scale, room[0], unit)
-        if rows is not None and (_height(rows) <= room[1] or scale == SCALES[-1]):
+    promising = [scale for scale in SCALES if _bare_height(moved, scale, room[0]) <= room[1]]
+    for scale in promising:
+        rows = _rows(moved, scale, room[0], unit)
+        if rows is not None and _height(rows) <= room[1]:
             return _composed(rows, scale, room[0], unit, title)
-    return None
+    for scale in reversed(SCALES):
+        rows = _rows(moved, scale, room[0], unit)
+        if rows is not None:
+            return _composed(rows, scale, room[0], unit, title)
+    raise CoutilError(f"The amounts of the step {title} find no place beside their marks.")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Step:
+    """One piece before and after the step, with its moves, its outlines and levels, all on the pattern, mm.
+
+    `ways` gives for each shown mark the way out of the piece and the way its moved line runs.
+    """
+
+    before: Piece
+    after: Piece
+    moves: PieceMoves
+    old: Floats
+    new: Floats
+    levels: Mapping[str, Floats]
+    ways: Mapping[int, tuple[Floats, Floats]]
+
+    @classmethod
+    def of(cls, before: Piece, after: Piece, moves: PieceMoves) -> _Step:
+        """What is the same at every scale."""
+        old, new = (np.vstack([line, line[:1]]) for line in (net_outline(before), net_outline(after)))
+        ways = {mark: _ways(moves, after, mark) for mark in moves.shown()}
+        return cls(before, after, moves, old, new, level_lines(after), ways)
+
+    def bare_size(self) -> Floats:
+        """Width and height on the pattern, mm, without any letter."""
+        return np.asarray(np.ptp(np.concatenate([self.old, self.new]), axis=0))
+
+
+def _bare_height(moved: Sequence[_Step], scale: float, width: float) -> float:
+    """How high the picture is at least: rows of pieces with the narrowest room for arrows and amounts."""
+    rows, used, tall = 0.0, 0.0, 0.0
+    for step in moved:
+        across, up = step.bare_size() / scale + np.array([LABELS_WIDE_MM, LABELS_HIGH_MM])
+        if used and used + across > width:
+            rows, used, tall = rows + tall + GAP_MM, 0.0, 0.0
+        used, tall = used + across + GAP_MM, max(tall, up)
+    return rows + tall + FOOT_MM
 
 
 def amount_words(across: float, up: float, unit: Unit) -> str:
@@ -123,15 +170,12 @@ def _figure(mm: float, unit: Unit) -> str:
     return (f"{plain}+" if plain else "1/32") if parts % 2 else plain
 
 
-def _rows(
-    before: Style, after: Style, moved: Sequence[PieceMoves], scale: float, width: float, unit: Unit
-) -> list[list[_Drawn]] | None:
+def _rows(moved: Sequence[_Step], scale: float, width: float, unit: Unit) -> list[list[_Drawn]] | None:
     """The pieces in rows no wider than the paper; None where a piece or a label finds no room."""
     rows: list[list[_Drawn]] = [[]]
     used = 0.0
-    for move in moved:
-        name = move.piece.name
-        drawn = _piece(before.piece(name), after.piece(name), move, scale, unit)
+    for step in moved:
+        drawn = _piece(step, scale, unit)
         if drawn is None or drawn.width > width:
             return None
         if rows[-1] and used + GAP_MM + drawn.width > width:
@@ -164,33 +208,37 @@ def _composed(rows: Sequence[Sequence[_Drawn]], scale: float, width: float, unit
 
 def scale_words(scale: float) -> str:
     """What stands below every picture."""
-    return f"Scale 1:{scale:g}.  Dashed: before this step.  Solid: after it.  Every arrow points to the new line."
+    return (
+        f"Drawn 1:{scale:g}.  Dashed: before this step.  Solid: after it.  An arrow's point shows the new line; one "
+        "that stands beside its line is level with its mark."
+    )
 
 
 def _draw_scale(sheet: Recorder, scale: float, unit: Unit) -> None:
     long, words = BARS[unit]
     end = long / scale
     with group(sheet, "scale"):
-        sheet.polyline(np.array([(0, TICK_MM), (0, 0), (end, 0), (end, TICK_MM)], dtype=float), BAR)
-        sheet.text((end + 2.0, 0.0), f"{words} on the pattern · scale 1:{scale:g}", SCALE_TEXT_MM)
+        bar = np.array([(0, BAR_UP_MM + TICK_MM), (0, BAR_UP_MM), (end, BAR_UP_MM), (end, BAR_UP_MM + TICK_MM)])
+        sheet.polyline(bar, BAR)
+        sheet.text((end + 2.0, BAR_UP_MM), f"{words} on the pattern", SCALE_TEXT_MM)
 
 
-def _piece(before: Piece, after: Piece, moves: PieceMoves, scale: float, unit: Unit) -> _Drawn | None:
+def _piece(step: _Step, scale: float, unit: Unit) -> _Drawn | None:
     """One piece with its arrows; None where an amount finds no place."""
-    old, new = (np.vstack([line, line[:1]]) / scale for line in (net_outline(before), net_outline(after)))
-    arrows = [_Arrow.of(moves, after, i, scale) for i in moves.shown()]
-    levels = {name: line / scale for name, line in level_lines(after).items()}
+    old, new = step.old / scale, step.new / scale
+    arrows = [_Arrow.of(step, mark, scale) for mark in step.ways]
+    levels = {name: line / scale for name, line in step.levels.items()}
     lines = [old, new, *levels.values(), *(stroke for arrow in arrows for stroke in arrow.strokes())]
     wanted = [arrow.wanted(amount_words(*arrow.amount, unit)) for arrow in arrows]
     labels = place_labels(wanted, lines, AMOUNT_MM)
     if labels is None:
         return None
     drawing = Recorder()
-    with group(drawing, f"piece: {after.title}"):
-        _draw_lines(drawing, before, after, levels, scale)
+    with group(drawing, f"piece: {step.after.title}"):
+        _draw_lines(drawing, step.before, step.after, levels, scale)
         _draw_arrows(drawing, arrows, labels)
-        _draw_level_names(drawing, new, levels, [*lines, *map(_box_line, labels)])
-        _draw_title(drawing, after.title, new)
+        _draw_level_names(drawing, levels, lines, labels)
+        _draw_title(drawing, step.after.title, new)
     return _Drawn(drawing, _box_of(drawing))
 
 
@@ -198,11 +246,6 @@ def _box_of(drawing: Recorder) -> tuple[float, float, float, float]:
     bounds = Bounds()
     drawing.replay(bounds)
     return bounds.box
-
-
-def _box_line(label: Label) -> Floats:
-    left, bottom, right, top = label.box
-    return np.array([(left, bottom), (right, bottom), (right, top), (left, top), (left, bottom)])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -215,11 +258,10 @@ class _Arrow:
     amount: tuple[float, float]
 
     @classmethod
-    def of(cls, moves: PieceMoves, after: Piece, mark: int, scale: float) -> _Arrow:
+    def of(cls, step: _Step, mark: int, scale: float) -> _Arrow:
         """The arrow of that mark, from where it was to where it comes to lie, long enough to be seen."""
-        tip = moves.after[mark] / scale
-        outward, ahead = _ways(moves, after, mark)
-        amount = moves.amounts[mark]
+        tip, amount = step.moves.after[mark] / scale, step.moves.amounts[mark]
+        outward, ahead = step.ways[mark]
         far = float(np.hypot(*amount))
         if not far:
             return cls(tip, tip, outward, (0.0, 0.0))
@@ -252,17 +294,16 @@ class _Arrow:
 def _ways(moves: PieceMoves, after: Piece, mark: int) -> tuple[Floats, Floats]:
     """The way out of the piece at a mark, between its two edges at a corner, and the way its moved line runs."""
     edge, place = moves.piece.marks[mark].edge, moves.piece.marks[mark].place
-    curve = after.edge(edge).curve
-    span = min(int(place), curve.n_spans - 1)
-    here = curve.tangent_at(curve.along_of(span, place - span))
+    here = way_on(after.edge(edge).curve, place)
     if place > 0:
         return _right_of(here), here
     names = [e.name for e in after.edges]
     last = after.edges[names.index(edge) - 1].curve
-    both = _right_of(here) + _right_of(last.tangent_at(last.length))
+    before = way_on(last, float(last.n_spans))
+    both = _right_of(here) + _right_of(before)
     size = float(np.hypot(*both))
     # The arrow may lie along either of the two lines: the one it follows more closely counts.
-    ahead = max((here, last.tangent_at(last.length)), key=lambda way: abs(float(way @ moves.amounts[mark])))
+    ahead = max((here, before), key=lambda way: abs(float(way @ moves.amounts[mark])))
     return (both / size if size > 1e-6 else _right_of(here)), ahead
 
 
@@ -271,9 +312,7 @@ def _right_of(ahead: Floats) -> Floats:
     return np.array([ahead[1], -ahead[0]])
 
 
-def _draw_lines(
-    drawing: Recorder, before: Piece, after: Piece, levels: Mapping[str, Floats], scale: float
-) -> None:
+def _draw_lines(drawing: Recorder, before: Piece, after: Piece, levels: Mapping[str, Floats], scale: float) -> None:
     with group(drawing, "levels"):
         for line in levels.values():
             drawing.polyline(line, LEVEL)
@@ -298,11 +337,12 @@ def _draw_arrows(drawing: Recorder, arrows: Sequence[_Arrow], labels: Sequence[L
 
 
 def _draw_level_names(
-    drawing: Recorder, outline: Floats, levels: Mapping[str, Floats], lines: Sequence[Floats]
+    drawing: Recorder, levels: Mapping[str, Floats], lines: Sequence[Floats], labels: Sequence[Label]
 ) -> None:
+    names = [(name.replace("_", " "), line) for name, line in levels.items()]
     with group(drawing, "level names"):
-        for name in level_names(outline, levels, lines):
-            drawing.text(name.position, name.string, name.height, colour=TEAL)
+        for name in place_on_lines(names, lines, labels, LEVEL_TEXT_MM):
+            drawing.text(name.position, name.words, LEVEL_TEXT_MM, anchor="middle", colour=TEAL)
 
 
 def _draw_title(drawing: Recorder, title: str, outline: Floats) -> None:

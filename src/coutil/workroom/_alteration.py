@@ -25,10 +25,11 @@ from coutil.workroom._alteration_looks import (
     edge_id,
     edge_views,
     girth_views,
+    ground_of,
     piece_views,
     seam_views,
 )
-from coutil.workroom._alteration_shapes import boxes, places, spot_of, whole_box
+from coutil.workroom._alteration_shapes import boxes, spot_of, whole_box
 
 MOST_DESKS = 8
 MOST_JOBS = 24  # Of one base: stepping back and forth finds its patterns still there.
@@ -53,9 +54,8 @@ class Desk:
     def __init__(self, base: Style) -> None:
         self.alterer = Alterer(base)
         self.base = self.alterer.layout.style
-        extents = boxes(self.base)
-        self.places = places(self.base, extents)
-        self.box = whole_box(extents, self.places)
+        self.ground = ground_of(self.base)
+        self.box = whole_box(boxes(self.base), self.ground.placed)
         self.measures = measure_style(self.base)
         self.lock = threading.Lock()
         self._jobs: OrderedDict[Hashable, Work] = OrderedDict()
@@ -63,12 +63,14 @@ class Desk:
 
     def work(self, client: Chart, wishes: Wishes, unit: Unit) -> Work:
         """The job for that chart and those wishes; raises BadInput for what cannot be worked from."""
+        key = (client, wishes, unit)
         with self.lock:
-            made = remembered(self._jobs, (client, wishes, unit), MOST_JOBS, lambda: self._made(client, wishes, unit))
+            known = self._jobs.get(key)
+            made = remembered(self._jobs, key, MOST_JOBS, lambda: self._made(client, wishes, unit))
             for row in made.job.alteration.plan.rows:
                 if abs(row.amount) > NOTHING_MM:
                     self._shares[row.key] = tuple((move, move.amount / row.amount) for move in row.moves)
-        return made
+        return made if known is None else replace(made, engine_ms=0.0)
 
     def shares_of(self, row: PlanRow) -> Shared:
         """The row's moves, each with its share of the row's amount; of a row at nothing, those it last made."""
@@ -118,8 +120,8 @@ def document(desk: Desk, work: Work, with_cut_line: bool = False) -> wire.Docume
         client=order.client.name,
         sides=style.sides,
         box=desk.box,
-        pieces=piece_views(base, style, desk.places, with_cut_line),
-        edges=edge_views(base, style, unit),
+        pieces=piece_views(desk.ground, style, with_cut_line),
+        edges=edge_views(desk.ground, style, unit),
         seams=seam_views(base, style, unit),
         rows=tuple(_row_view(desk, style, row, unit) for row in plan.rows),
         measures=tuple(measure_views(desk, work.job)),
@@ -160,7 +162,7 @@ def _row_view(desk: Desk, style: Style, row: PlanRow, unit: Unit) -> wire.Row:
         estimated=row.estimated,
         warnings=tuple(sentence(warning, unit) for warning in row.warnings),
         edges=tuple(moved),
-        arrows=tuple(_arrow(style, move, share, drawing) for move, share in shares),
+        arrows=tuple(arrow_view(style, move, share, drawing) for move, share in shares),
     )
 
 
@@ -169,7 +171,8 @@ def _missing_words(row: PlanRow, drawing: Unit) -> str:
     return f"still missing {format_length(abs(rest), drawing)}" if abs(rest) >= 0.05 else ""
 
 
-def _arrow(style: Style, move: Move, share: float, drawing: Unit) -> wire.Arrow:
+def arrow_view(style: Style, move: Move, share: float, drawing: Unit) -> wire.Arrow:
+    """A move as an arrow on that state of the pattern."""
     spot = spot_of(style.piece(move.piece), move)
     return wire.Arrow(
         edge=edge_id(move.piece, move.edge),

@@ -32,6 +32,7 @@ from coutil.workroom._alteration_sheet import (
     save_sheet,
     state_of_revision,
     state_of_work,
+    without_strangers,
     work_on,
 )
 from coutil.workroom._alteration_tape import read_tape
@@ -101,6 +102,7 @@ class Opening(Value, frozen=True):
     draft: Draft
     document: Document
     revisions: tuple[Line, ...]
+    notice: str = ""
 
 
 class Kept(Value, frozen=True):
@@ -148,24 +150,24 @@ class Page:
 
     def opening(self, ask: Ask) -> Answer:
         """The order as saved, worked out."""
-        sheet = open_sheet(self.state.records, ask.order)
-        desk = desk_of(self.state.records, self.desks, sheet)
-        draft = sheet.draft
+        records = self.state.records
+        sheet = open_sheet(records, ask.order)
+        desk = desk_of(records, self.desks, sheet)
         # Rows left as in the base have no moves: where they would act is learnt from the pattern without them.
-        if draft.rows:
-            work_on(desk, sheet, msgspec.structs.replace(draft, rows={}), ask.unit)
-        work = work_on(desk, sheet, draft, ask.unit)
+        plain = work_on(desk, sheet, msgspec.structs.replace(sheet.draft, rows={}), ask.unit)
+        draft, notice = without_strangers(desk, sheet, plain, ask.unit)
         return Answer(
             Opening(
-                ask.order,
-                sheet.order.title,
-                sheet.client,
-                sheet.order.base,
-                ask.unit,
-                sheet.versions,
-                draft,
-                document(desk, work),
-                lines_of(self.state.records, ask.order),
+                order=ask.order,
+                title=sheet.order.title,
+                client=sheet.client,
+                base=sheet.order.base,
+                unit=ask.unit,
+                versions=sheet.versions,
+                draft=draft,
+                document=document(desk, work_on(desk, sheet, draft, ask.unit)),
+                revisions=lines_of(records, ask.order),
+                notice=notice,
             )
         )
 

@@ -11,10 +11,13 @@ from dataclasses import dataclass
 from coutil.alter import Frame, Plan
 from coutil.errors import BadInput, CoutilError
 from coutil.measure import Unit
+from coutil.pattern import EdgeRef
 from coutil.speech import sentence
 from coutil.tables import where_words
-from coutil.workroom._alteration import Desk
-from coutil.workroom._alteration_shapes import outline_path
+from coutil.workroom._alteration import Desk, arrow_view
+from coutil.workroom._alteration_draft import drawing_unit
+from coutil.workroom._alteration_looks import edge_id
+from coutil.workroom._alteration_shapes import edge_path, outline_path
 from coutil.workroom._alteration_wire import FrameState, FrameView
 
 # What was asked for longest ago is forgotten: a page asks again when it needs it.
@@ -96,10 +99,15 @@ def _work_out(lesson: Lesson, desk: Desk, plan: Plan, unit: Unit) -> None:
 def _view(frame: Frame, plan: Plan, unit: Unit) -> FrameView:
     row = plan.row(frame.row)
     assert row is not None
+    style = frame.style
+    edges = {edge_id(move.piece, move.edge): style.curve(EdgeRef(move.piece, move.edge)) for move in row.moves}
+    moving = (move for move in row.moves if move.amount)
     return FrameView(
         row=frame.row,
         title=row.title,
         reason=sentence(row.reason, unit),
         where=sentence(where_words(row, unit), unit),
-        pieces={piece.name: outline_path(piece) for piece in frame.style.pieces},
+        pieces={piece.name: outline_path(piece) for piece in style.pieces},
+        edges={name: edge_path(curve) for name, curve in edges.items()},
+        arrows=tuple(arrow_view(style, move, 0.0, drawing_unit(unit)) for move in moving),
     )

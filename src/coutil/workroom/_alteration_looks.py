@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
-from coutil import job
 from coutil.alter import Plan
 from coutil.check import Finding
 from coutil.measure import Unit, format_length
-from coutil.pattern import EdgeRef, Piece, Seam, SeamLengths, Style, seam_lengths, spread_out
+from coutil.pattern import Edge, EdgeRef, Piece, Seam, SeamLengths, Style, seam_lengths, spread_out
 from coutil.tables import check_table, girth_table
 from coutil.workroom import _alteration_wire as wire
-from coutil.workroom._alteration_shapes import Box, boxes, cut_path, edge_path, level_ends, outline_path
+from coutil.workroom._alteration_shapes import Box, boxes, cut_path, edge_path, level_ends, outline_path, places
 
 # Checks of one seam: which edges they look at is told by the pieces the seam joins.
 SEAM_CHECKS = frozenset({"seam", "cradle", "cradle_length", "level_match", "notches"})
@@ -38,19 +38,35 @@ def edge_title(piece: Piece, edge: str) -> str:
     return f"{piece.title}, {edge.replace('_', ' ')}"
 
 
-def piece_views(
-    base: Style, style: Style, placed: Mapping[str, tuple[float, float]], with_cut_line: bool
-) -> tuple[wire.Piece, ...]:
-    """Every piece: the base and the result as closed outlines, in one frame."""
-    extents = boxes(style)
-    return tuple(
-        _piece_view(base.piece(p.name), p, style, placed[p.name], extents[p.name], with_cut_line) for p in style.pieces
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What of the page is the base's alone, drawn once: where its pieces lie, their outlines, its edges and lengths."""
+
+    placed: Mapping[str, tuple[float, float]]
+    outlines: Mapping[str, str]
+    edges: Mapping[str, str]
+    lengths: Mapping[str, float]
+
+
+def ground_of(base: Style) -> Ground:
+    """The ground of a base."""
+    curves = {edge_id(piece.name, edge.name): edge.curve for piece in base.pieces for edge in piece.edges}
+    return Ground(
+        places(base, boxes(base)),
+        {piece.name: outline_path(piece) for piece in base.pieces},
+        {name: edge_path(curve) for name, curve in curves.items()},
+        {name: curve.length for name, curve in curves.items()},
     )
 
 
-def _piece_view(
-    base: Piece, piece: Piece, style: Style, at: tuple[float, float], box: Box, with_cut_line: bool
-) -> wire.Piece:
+def piece_views(ground: Ground, style: Style, with_cut_line: bool) -> tuple[wire.Piece, ...]:
+    """Every piece: the base and the result as closed outlines, in one frame."""
+    extents = boxes(style)
+    return tuple(_piece_view(ground, piece, style, extents[piece.name], with_cut_line) for piece in style.pieces)
+
+
+def _piece_view(ground: Ground, piece: Piece, style: Style, box: Box, with_cut_line: bool) -> wire.Piece:
+    at = ground.placed[piece.name]
     return wire.Piece(
         name=piece.name,
         title=piece.title,
@@ -58,7 +74,7 @@ def _piece_view(
         dx=round(at[0], 2),
         dy=round(at[1], 2),
         box=box,
-        base=outline_path(base),
+        base=ground.outlines[piece.name],
         result=outline_path(piece),
         cut=cut_path(piece, style.layers) if with_cut_line else None,
         levels=tuple(_levels(piece)),
@@ -80,27 +96,30 @@ def _points(piece: Piece) -> Iterator[wire.Point]:
             yield wire.Point("bust point", round(float(x), 2), round(-float(y), 2))
 
 
-def edge_views(base: Style, style: Style, unit: Unit) -> tuple[wire.Edge, ...]:
+def edge_views(ground: Ground, style: Style, unit: Unit) -> tuple[wire.Edge, ...]:
     """Every edge with its length on base and result, its seam and what it is sewn to."""
     sewn = dict(_sewn(style))
     return tuple(
-        _edge_view(base.piece(piece.name), piece, edge.name, unit, sewn.get((piece.name, edge.name)))
+        _edge_view(ground, piece, edge, unit, sewn.get((piece.name, edge.name)))
         for piece in style.pieces
         for edge in piece.edges
     )
 
 
-def _edge_view(base: Piece, piece: Piece, edge: str, unit: Unit, sewn: tuple[str, tuple[str, ...]] | None) -> wire.Edge:
-    before, after = base.edge(edge).curve, piece.edge(edge).curve
+def _edge_view(
+    ground: Ground, piece: Piece, edge: Edge, unit: Unit, sewn: tuple[str, tuple[str, ...]] | None
+) -> wire.Edge:
+    name = edge_id(piece.name, edge.name)
+    before, after = ground.lengths[name], edge.curve.length
     return wire.Edge(
-        id=edge_id(piece.name, edge),
+        id=name,
         piece=piece.name,
-        title=edge_title(piece, edge),
-        base=edge_path(before),
-        result=edge_path(after),
-        base_mm=round(before.length, 3),
-        result_mm=round(after.length, 3),
-        length=_against(after.length, before.length, unit),
+        title=edge_title(piece, edge.name),
+        base=ground.edges[name],
+        result=edge_path(edge.curve),
+        base_mm=round(before, 3),
+        result_mm=round(after, 3),
+        length=_against(after, before, unit),
         seam=None if sewn is None else sewn[0],
         mates=() if sewn is None else sewn[1],
     )
@@ -192,8 +211,3 @@ def girth_views(plan: Plan, unit: Unit) -> tuple[wire.Girth, ...]:
         wire.Girth(plain(order.level), *line[1:])
         for order, line in zip(plan.girths, girth_table(plan, unit)[1:], strict=True)
     )
-
-
-def failed(made: job.Job) -> int:
-    """How many checks do not hold."""
-    return sum(job.has_failed((finding,)) for finding in made.findings)

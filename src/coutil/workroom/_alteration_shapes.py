@@ -85,8 +85,15 @@ def spot_of(piece: Piece, move: Move) -> Spot:
     """Where that move acts on the piece, and which way a positive amount goes."""
     edge = piece.edge(move.edge)
     knot = _knot_of(piece, edge, move.level)
-    along = float(edge.curve.knot_lengths[knot]) if knot is not None else edge.curve.length / 2
-    return Spot(edge.curve.point_at(along), _direction(piece, edge, move.kind, along))
+    point = middle_of(edge.curve) if knot is None else edge.curve.knots[knot]
+    return Spot(point, _direction(piece, edge, move.kind, point))
+
+
+def middle_of(curve: Curve) -> Floats:
+    """A point near the middle of the curve: half-way through its middle span, or its middle knot."""
+    if curve.n_spans % 2 == 0:
+        return np.asarray(curve.knots[curve.n_spans // 2])
+    return np.asarray(curve.spans[curve.n_spans // 2].T @ (np.array([1.0, 3.0, 3.0, 1.0]) / 8))
 
 
 def level_ends(piece: Piece, level: str) -> tuple[float, float] | None:
@@ -128,14 +135,13 @@ def _knot_of(piece: Piece, edge: Edge, level: str | None) -> int | None:
     return (edge.curve.n_spans if ends[1] > ends[0] else 0) if level == "top" else None
 
 
-def _direction(piece: Piece, edge: Edge, kind: str, along: float) -> Floats:
+def _direction(piece: Piece, edge: Edge, kind: str, point: Floats) -> Floats:
     if kind == "sideways":
         # On an anticlockwise outline outwards is to the right of an edge that runs up.
         return np.array([1.0 if edge.curve.end[1] >= edge.curve.start[1] else -1.0, 0.0])
     if kind == "upwards":
         return np.array([0.0, 1.0])
-    centre = _bust_point(piece)
-    away = edge.curve.point_at(along) - centre
+    away = point - _bust_point(piece)
     size = float(np.linalg.norm(away))
     return np.asarray(away / size) if size > 0 else np.array([0.0, 1.0])
 
@@ -148,7 +154,7 @@ def _bust_point(piece: Piece) -> Floats:
 
 
 def _turned(points: Floats) -> Floats:
-    return np.round(points * np.array([1.0, -1.0]), DECIMALS) + 0.0
+    return np.asarray(np.round(points * np.array([1.0, -1.0]), DECIMALS) + 0.0)
 
 
 def _cubics(points: Floats) -> str:

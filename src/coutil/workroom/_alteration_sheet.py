@@ -156,6 +156,25 @@ def work_on(desk: Desk, sheet: Sheet, draft: Draft, unit: Unit, trying: bool = T
     return desk.work(chart_of(draft, sheet.stored, unit), wishes_of(draft, unit, trying), unit)
 
 
+def without_strangers(desk: Desk, sheet: Sheet, plain: Work, unit: Unit) -> tuple[Draft, str]:
+    """The saved draft, and nothing; or without the rows this base does not have, and a sentence that says so.
+
+    `plain` is the order without any row decided by hand.  A base chosen anew may lack rows that were decided before.
+    """
+    draft = sheet.draft
+    try:
+        work_on(desk, sheet, draft, unit)
+    except BadInput:
+        known = {row.key for row in plain.job.alteration.plan.rows}
+        strangers = [key for key in draft.rows if key not in known]
+        if not strangers:
+            raise
+        rows = {key: choice for key, choice in draft.rows.items() if key in known}
+        names = ", ".join(key.replace("_", " ") for key in strangers)
+        return msgspec.structs.replace(draft, rows=rows), f"Decided by hand before, but not rows of this base: {names}."
+    return draft, ""
+
+
 def save_sheet(
     records: Records,
     desk: Desk,

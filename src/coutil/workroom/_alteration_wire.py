@@ -254,13 +254,15 @@ class Tape(Value, frozen=True):
 
 
 class FrameView(Value, frozen=True):
-    """The pattern after one more row: outlines by piece."""
+    """The pattern after one more row: outlines by piece, and of the row itself its edges (path data) and arrows."""
 
     row: str
     title: str
     reason: str
     where: str
     pieces: dict[str, str]
+    edges: dict[str, str]
+    arrows: tuple[Arrow, ...]
 
 
 class FrameState(Value, frozen=True):

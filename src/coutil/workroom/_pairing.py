@@ -5,6 +5,7 @@ from __future__ import annotations
 import hmac
 import secrets
 import threading
+from collections.abc import Callable
 
 COOKIE = "coutil_pass"
 # Without vowels and without letters that are taken for digits: nothing to misread, no words by chance.
@@ -16,11 +17,13 @@ MOST_TRIES = 5
 class Pairing:
     """The one-time code and the passes given for it.  After a good code or MOST_TRIES bad ones a new code counts."""
 
-    def __init__(self) -> None:
+    def __init__(self, show: Callable[[str], None] | None = None) -> None:
+        """`show` is told every code that counts from then on, the first one included."""
+        self._show = show or (lambda _: None)
         self._lock = threading.Lock()
         self._passes: set[str] = set()
         self._tries = 0
-        self.code = new_code()
+        self._renew()
 
     def redeem(self, code: str) -> str | None:
         """A pass for the code, or None; the code is used up by it."""
@@ -46,6 +49,7 @@ class Pairing:
 
     def _renew(self) -> None:
         self.code, self._tries = new_code(), 0
+        self._show(self.code)
 
 
 def new_code() -> str:

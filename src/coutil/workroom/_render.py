@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 from coutil.workroom._state import AppState
 
@@ -32,4 +32,4 @@ def page(state: AppState, request: Request, name: str, status: int = 200, **cont
 
     common = {"unit": unit_of(request), "theme": theme_of(request), "path": request.url.path, "here": ""}
     text = state.templates.get_template(name).render({**common, **context})
-    return cast("HTMLResponse", HTMLResponse(text, status))
+    return HTMLResponse(text, status)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from coutil.workroom._lay_runs import LayRuns
 from coutil.workroom._pairing import Pairing
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ class Settings:
     hosts: frozenset[str] = frozenset({"127.0.0.1", "localhost", "[::1]"})
     lan: bool = False
     largest_upload: int = 25_000_000
+    largest_backup: int = 8_000_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,16 +41,21 @@ class AppState:
     templates: Environment
     settings: Settings = Settings()
     pairing: Pairing = field(default_factory=Pairing)
+    lays: LayRuns = field(default_factory=LayRuns)
 
 
 def templates() -> Environment:
     """The page templates, everything put into them escaped."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-    return Environment(
+    from coutil.workroom._words import FILTERS
+
+    environment = Environment(
         loader=FileSystemLoader(HERE / "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters.update(FILTERS)
+    return environment

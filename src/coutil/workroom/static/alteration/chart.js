@@ -73,7 +73,7 @@ export class Chart {
     const field = this.#lengthField(`chart.${measure.key}`, `${measure.title}, client`);
     const client = make("td", { class: "figure" }, field, make("span", { class: "fault", id: `fault-${measure.key}` }));
     put(field, "aria-describedby", `fault-${measure.key}`);
-    return make("tr", { class: "measure" }, make("th", { scope: "row" }, make("span"), make("small")), make("td", { class: "figure" }), client, make("td", { class: "figure" }));
+    return make("tr", { class: "measure" }, make("th", { scope: "row" }, make("span"), make("small")), halvedCell(), client, halvedCell());
   }
 
   #rowLine(key) {
@@ -158,10 +158,10 @@ function updateMeasure(line, measure, document) {
   say(title.children[0], measure.title);
   say(title.children[1], measure.remarks.join(" ") || (measure.how === "" ? "estimated" : measure.how === "measured" ? "" : measure.how));
   put(title.children[1], "class", measure.remarks.length ? "remark" : null);
-  say(base, measure.base);
-  say(difference, bare(measure.difference));
+  sayHalved(base, measure.base);
+  sayHalved(difference, measure.difference);
   const field = client.querySelector("input");
-  put(field, "placeholder", bare(measure.estimate, document.unit));
+  put(field, "placeholder", bare(measure.estimate, document.unit) || "not taken");
   rewrite(field, bare(measure.client, document.unit));
   put(line, "class", `measure${measure.how === "" || measure.how === "estimated" ? " estimated" : ""}`);
 }
@@ -191,6 +191,17 @@ function updateWhy(line, row, isAsked) {
   rewrite(field, row.why === "being tried" ? "" : row.why);
   keyed(warnings, row.warnings.map((_, i) => String(i)), () => make("li"), (item, _, i) => say(item, row.warnings[i]));
   put(line, "hidden", !decided && !row.warnings.length);
+}
+
+function halvedCell() {
+  return make("td", { class: "figure" }, make("span"), make("small"));
+}
+
+/** Full first, the half in brackets beneath it. */
+function sayHalved(cell, text) {
+  const [, full, half = ""] = text.match(/^(.*?)( \(.*\))?$/);
+  say(cell.children[0], full);
+  say(cell.children[1], half.trim());
 }
 
 /** Write into a field only where she is not writing herself. */

@@ -94,10 +94,11 @@ function updateCheck(item, check) {
 }
 
 function counted(checks) {
-  const told = [...ORDER, "pass"].map((verdict) => [checks.filter((check) => check.verdict === verdict).length, WORDS[verdict][1]]);
-  return told
+  const words = { fail: ["does not hold", "do not hold"], warn: ["to look at", "to look at"], decision: ["yours to decide", "yours to decide"], explained: ["explained", "explained"], pass: ["holds", "hold"] };
+  return Object.entries(words)
+    .map(([verdict, [one, many]]) => [checks.filter((check) => check.verdict === verdict).length, one, many])
     .filter(([count]) => count)
-    .map(([count, word]) => `${count} ${count > 1 ? word.replace("does not hold", "do not hold").replace("holds", "hold") : word}`)
+    .map(([count, one, many]) => `${count} ${count === 1 ? one : many}`)
     .join(", ");
 }
 

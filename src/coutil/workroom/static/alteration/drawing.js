@@ -34,7 +34,7 @@ export class Drawing {
     keyed(this.#layers.pieces, [...pieces.keys()], pieceGroup, (group, name) => updatePiece(group, pieces.get(name), frame));
     const edges = new Map(document.edges.map((edge) => [edge.id, edge]));
     keyed(this.#layers.edges, [...edges.keys()], edgeGroup, (group, id) => {
-      updateEdge(group, edges.get(id), pieces.get(edges.get(id).piece));
+      updateEdge(group, edges.get(id), pieces.get(edges.get(id).piece), frame);
     });
     keyed(this.#layers.labels, [...pieces.keys()], label, (group, name) => updateLabel(group, pieces.get(name)));
     this.#layers.edges.classList.toggle("asleep", frame !== null);
@@ -136,19 +136,21 @@ function edgeGroup(id) {
   return draw("g", { class: "edge", "data-edge": id, role: "button", tabindex: -1 }, draw("path", { class: "hit" }), draw("path", { class: "run" }));
 }
 
-function updateEdge(group, edge, piece) {
+function updateEdge(group, edge, piece, frame) {
   put(group, "transform", moved({ x: piece.dx, y: piece.dy }));
   put(group, "aria-label", `${edge.title}: ${edge.length}`);
-  for (const path of group.children) put(path, "d", edge.result);
+  for (const path of group.children) put(path, "d", frame ? frame.edges?.[edge.id] ?? "" : edge.result);
 }
 
 function label() {
   return draw("g", { class: "fixed label" }, draw("text", { class: "name" }));
 }
 
+/** The name stands where no arrow does: below the waist on a panel, below the bust level on a cup. */
 function updateLabel(group, piece) {
   const [left, top, right, bottom] = piece.box;
-  placeFixed(group, piece.dx + (left + right) / 2, piece.dy + (piece.levels.some(({ name }) => name === "waist") ? bottom * 0.45 : (top + bottom) / 2 + 12));
+  const isPanel = piece.levels.some(({ name }) => name === "waist");
+  placeFixed(group, piece.dx + (left + right) / 2, piece.dy + (isPanel ? bottom * 0.74 : bottom * 0.3));
   say(group.firstChild, piece.title);
 }
 
@@ -163,9 +165,12 @@ function updateArrow(group, arrow, held) {
   const [x, y] = [arrow.ux * sign * ARROW, arrow.uy * sign * ARROW];
   put(shaft, "d", arrow.amount_mm ? arrowPath(x, y) : "");
   say(amount, arrow.amount_mm ? arrow.amount : "");
-  put(amount, "x", x * 1.35);
-  put(amount, "y", y * 1.35 + 4);
-  put(amount, "text-anchor", Math.abs(x) < 6 ? "middle" : x > 0 ? "start" : "end");
+  // The amount stands on the piece's own side, so that two neighbours' amounts do not meet between them.
+  const back = sign > 0 ? -0.55 : 1.35;
+  const isLevel = Math.abs(arrow.uy) < 0.9;
+  put(amount, "x", isLevel ? x * back : 13);
+  put(amount, "y", isLevel ? y * back + 4 : y * 0.8 + 4);
+  put(amount, "text-anchor", !isLevel || x * back > 0 ? "start" : "end");
   const isGrip = held && Math.abs(arrow.share) > 0.001;
   put(grip, "display", isGrip ? null : "none");
   put(group, "data-row", arrow.row);

@@ -29,6 +29,11 @@ export class Edits {
     };
   }
 
+  /** The field of the gesture under way, or null. */
+  get path() {
+    return this.#path;
+  }
+
   /** When the key was pressed that led to the next redrawing; read once. */
   takeStart() {
     const start = this.#start;

@@ -19,6 +19,7 @@ import { Tape } from "./tape.js";
 import { Tools } from "./tools.js";
 import { View, calibrated } from "./view.js";
 
+const SLOW = 400; // Milliseconds after which she is told that it is being worked out.
 const ORDER = location.pathname.match(/\/orders\/(\d+)\//)?.[1] ?? "0";
 
 class Page {
@@ -29,7 +30,7 @@ class Page {
     this.choice = {};
     this.frame = null;
     this.fault = null;
-    this.trying = Promise.resolve();
+    this.busy = false;
     this.history = new History(opening.draft, (kind) => this.#changed(kind));
     this.edits = new Edits(this);
     this.chart = new Chart(this.edits.withChoices(this));
@@ -166,7 +167,9 @@ class Page {
     if (this.lesson.end()) return;
     this.putTapeAway();
     try {
-      await this.lesson.begin(this.history.draft);
+      const ready = this.lesson.begin(this.history.draft);
+      this.view.fit(this.document.box);
+      await ready;
     } catch (error) {
       this.lesson.end();
       this.trouble(error);
@@ -239,7 +242,7 @@ class Page {
     this.#show();
     this.view.fit(this.document.box);
     this.revisions.show(this.opening.revisions);
-    this.say(kept && this.isUnsaved ? "Taken up where you left it; not yet saved as a revision." : "");
+    this.say(kept && this.isUnsaved ? "Taken up where you left it; not yet saved as a revision." : this.opening.notice);
     this.#tellState();
     if (kept) await this.redraw({ draft: this.history.draft });
     put(byId("alteration"), "data-busy", null);
@@ -254,7 +257,7 @@ class Page {
   #changed(kind) {
     if (kind !== "preview") this.#keep();
     this.#tellState();
-    this.trying = this.redraw({ draft: this.history.draft, started: this.edits.takeStart() });
+    this.redraw({ draft: this.history.draft, started: this.edits.takeStart() });
   }
 
   /** Resolves once the newest draft has been drawn or refused. */
@@ -264,6 +267,7 @@ class Page {
 
   async #redrawn({ draft, started }, isOutdated) {
     this.busy = true;
+    const slow = setTimeout(() => say(byId("alt-state"), "Working it out…"), SLOW);
     try {
       const document = await this.server.post("/document", { draft, cut: byId("cut").checked });
       this.document = document;
@@ -275,9 +279,11 @@ class Page {
       this.tape.measure(draft);
     } catch (refusal) {
       this.fault = refusal;
-      if (!this.edits.fault(refusal.field ?? "", refusal.message)) this.trouble(refusal);
+      if (!this.edits.fault(refusal.field || this.edits.path, refusal.message)) this.trouble(refusal);
     } finally {
+      clearTimeout(slow);
       this.busy = isOutdated();
+      if (!this.busy && byId("alt-state").textContent === "Working it out…") this.#tellState(true);
     }
   }
 
@@ -301,7 +307,7 @@ class Page {
     const chosen = this.document.rows.filter(({ key }) => rows.includes(key));
     const known = this.document.edges.find(({ id }) => id === edge);
     const titles = new Map(this.document.edges.map(({ id, title }) => [id, title]));
-    const arrows = chosen.flatMap((row) => row.arrows.map((arrow) => ({ ...arrow, row: row.key, rowTitle: row.title, edgeTitle: titles.get(arrow.edge) })));
+    const arrows = chosen.flatMap((row) => (this.frame?.arrows ?? row.arrows).map((arrow) => ({ ...arrow, row: row.key, rowTitle: row.title, edgeTitle: titles.get(arrow.edge) })));
     const own = [...chosen.flatMap((row) => row.edges), ...edges, ...(known ? [edge] : [])];
     const lit = [...pieces, ...own.map((id) => id.split("/")[0])];
     this.drawing.light({ edges: own, mates: known?.mates ?? [], pieces: lit, arrows: this.#moving(arrows), held: !this.lesson.isOn });
@@ -319,13 +325,13 @@ class Page {
     say(byId("other-name"), name);
   }
 
-  #tellState() {
+  #tellState(isStale = false) {
     put(byId("undo"), "disabled", !this.history.canUndo && !this.history.isOpen);
     put(byId("redo"), "disabled", !this.history.canRedo);
     put(byId("undo"), "title", this.history.steps[this.history.cursor - 1]?.label ?? null);
     put(byId("redo"), "title", this.history.steps[this.history.cursor]?.label ?? null);
     byId("alteration").classList.toggle("unsaved", this.isUnsaved);
-    if (!byId("alt-state").textContent || this.history.isOpen) say(byId("alt-state"), this.isUnsaved ? "Not yet saved as a revision; kept in this browser." : "");
+    if (isStale || !byId("alt-state").textContent || this.history.isOpen) say(byId("alt-state"), this.isUnsaved ? "Not yet saved as a revision; kept in this browser." : "");
   }
 
   #keep() {
@@ -389,8 +395,12 @@ function wire(page) {
   click("zoom-fit", () => page.view.fit(page.document.box));
   click("zoom-true", () => trueSize(page));
   click("ruler-open", () => page.ruler.ask((dots) => page.view.zoomTo(dots)));
-  byId("cut").addEventListener("change", () => page.redraw({ draft: page.history.draft }));
+  byId("cut").addEventListener("change", (event) => {
+    byId("alteration").classList.toggle("with-cut", event.target.checked);
+    page.redraw({ draft: page.history.draft });
+  });
   for (const [id, part] of [["fold-chart", "chart-part"], ["fold-checks", "checks-part"]]) click(id, () => fold(page, id, part));
+  if (matchMedia("(max-width: 75rem) and (min-width: 48rem)").matches) fold(page, "fold-checks", "checks-part");
   tabs();
   const keys = new Keys(commands(page));
   click("keys-open", () => keys.show());

@@ -3,6 +3,7 @@
 const LEAST = 0.15;
 const MOST = 40;
 const MARGIN = 28;
+const FOOT = 30; // The zoom buttons lie along the lower edge.
 const PER_INCH = 96;
 
 export class View {
@@ -33,10 +34,10 @@ export class View {
 
   fit([left, top, right, bottom]) {
     const { width, height } = this.size;
-    const scale = Math.min((width - 2 * MARGIN) / (right - left), (height - 2 * MARGIN) / (bottom - top));
+    const scale = Math.min((width - 2 * MARGIN) / (right - left), (height - 2 * MARGIN - FOOT) / (bottom - top));
     this.scale = clamped(scale);
     this.x = (width - this.scale * (left + right)) / 2;
-    this.y = (height - this.scale * (top + bottom)) / 2;
+    this.y = (height - FOOT - this.scale * (top + bottom)) / 2;
     this.#apply();
   }
 

@@ -1,0 +1,272 @@
+"""Orders: the list, a new one, one order's page with its wishes, and the door to its alteration."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Set
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from coutil import job
+from coutil.errors import BadInput
+from coutil.measure import Unit
+from coutil.record import (
+    BaseHead,
+    ChartRecord,
+    Conflict,
+    OrderRecord,
+    OrderState,
+    add_order,
+    change_order,
+    count_orders,
+    find_base,
+    find_chart,
+    find_client,
+    find_order,
+    latest_revision,
+    list_bases,
+    list_charts,
+    list_clients,
+    list_fittings,
+    list_orders,
+    list_revisions,
+    repeat_order,
+)
+from coutil.wishes_file import size_of
+from coutil.workroom._clients import page_number, pages
+from coutil.workroom._http import (
+    Saving,
+    by_field,
+    conflict_json,
+    got,
+    kept_json,
+    number,
+    posted,
+    saved,
+    see,
+    text,
+    whole,
+)
+from coutil.workroom._making import CHOICES, LENGTHS, NAMES, SWITCHES, making_options
+from coutil.workroom._render import page
+from coutil.workroom._state import AppState
+
+if TYPE_CHECKING:
+    from starlette.datastructures import FormData
+    from starlette.requests import Request
+    from starlette.responses import Response
+    from starlette.routing import Route
+
+HEAD_FIELDS = ("title", "base", "wear", "due", "price", "state", "note")
+WISH_LENGTHS = ("reduction", "lacing_gap")
+WISH_CHOICES = ("take_heights", "leave_small", "exact_centre_top")
+MOST_NEAREST = 4
+
+Edit = Callable[[OrderRecord], OrderRecord]
+
+
+def routes(state: AppState) -> list[Route]:
+    """The pages of orders."""
+    return [
+        got(state, "/orders", orders),
+        got(state, "/orders/new", new),
+        posted(state, "/orders/new", add),
+        got(state, "/orders/{id}", order_page),
+        saved(state, "/api/orders/{id}", save),
+        posted(state, "/orders/{id}/repeat", repeat),
+        got(state, "/orders/{id}/alteration", alteration),
+    ]
+
+
+def orders(state: AppState, request: Request) -> Response:
+    """The list of orders, open ones alone or all."""
+    which = "all" if request.query_params.get("which") == "all" else "open"
+    words, at = request.query_params.get("q", "")[:200], page_number(request)
+    found = list_orders(state.records, "all" if which == "all" else "open", words, at)
+    more = pages(count_orders(state.records, "all" if which == "all" else "open", words), at)
+    return page(state, request, "orders.html", here="orders", orders=found, which=which, words=words, **more)
+
+
+def new(state: AppState, request: Request) -> Response:
+    """The form for a new order: for whom, and what."""
+    chosen = request.query_params.get("client", "")
+    client = find_client(state.records, whole(chosen)) if chosen else None
+    clients = () if client else list_clients(state.records, request.query_params.get("q", "")[:200])
+    words = request.query_params.get("q", "")[:200]
+    return page(state, request, "order_new.html", here="orders", client=client, clients=clients, words=words, error="")
+
+
+def add(state: AppState, request: Request, form: FormData) -> Response:
+    """Keeps the new order on the client's newest chart, with the base nearest to it."""
+    client = find_client(state.records, whole(text(form, "client")))
+    title = text(form, "title").strip()
+    if not title:
+        error = "Say what is to be made: stage corset, wedding bustier."
+        told = {"client": client, "clients": (), "words": "", "error": error}
+        return page(state, request, "order_new.html", 422, here="orders", **told)
+    charts = list_charts(state.records, client.id)
+    newest = charts[0] if charts else None
+    first = nearest(newest)[:1] if newest else ()
+    wanted = OrderRecord(
+        0, 1, client.id, title, base=first[0] if first else "", chart_id=newest.id if newest else None
+    )
+    return see(f"/orders/{add_order(state.records, wanted).id}")
+
+
+def order_page(state: AppState, request: Request) -> Response:
+    """One order: what, from which chart and base, the wishes, how it is made, and what came of it."""
+    order = find_order(state.records, number(request))
+    charts = list_charts(state.records, order.client_id)
+    chart = next((kept for kept in charts if kept.id == order.chart_id), None)
+    bases = list_bases(state.records)
+    return page(
+        state,
+        request,
+        "order.html",
+        here="orders",
+        order=order,
+        client=find_client(state.records, order.client_id),
+        charts=charts,
+        chart=chart,
+        own_bases=[base for base in bases if base.own],
+        shipped=[base for base in bases if not base.own],
+        nearest=nearest(chart)[:MOST_NEAREST] if chart else (),
+        base_title=base_title(bases, order.base),
+        revisions=list_revisions(state.records, order.id),
+        fittings=list_fittings(state.records, order.id),
+        states=list(OrderState),
+        choices=CHOICES,
+        switches=SWITCHES,
+        lengths=LENGTHS,
+        wish_choices=WISH_WORDS,
+    )
+
+
+WISH_WORDS: Mapping[str, str] = {
+    "take_heights": "take the wanted heights instead of leaving them open",
+    "leave_small": "leave differences within the tape's error as in the base",
+    "exact_centre_top": "meet the distance to the centre top exactly, though the top may drop",
+}
+
+
+def save(state: AppState, request: Request, saving: Saving) -> Response:
+    """Saves what was typed on an order's page."""
+    outcome = change_order(state.records, number(request), saving.version, _edit(state, saving))
+    return conflict_json(outcome, saving.unit) if isinstance(outcome, Conflict) else kept_json(outcome)
+
+
+def repeat(state: AppState, request: Request, form: FormData) -> Response:
+    """The same again, on the client's newest chart."""
+    order = find_order(state.records, number(request))
+    charts = list_charts(state.records, order.client_id)
+    return see(f"/orders/{repeat_order(state.records, order.id, charts[0].id if charts else None).id}")
+
+
+def alteration(state: AppState, request: Request) -> Response:
+    """The alteration page, or what must be chosen before."""
+    order = find_order(state.records, number(request))
+    client = find_client(state.records, order.client_id)
+    if order.chart_id is None or not order.base:
+        sentence = "An alteration needs a chart and a base pattern: choose both on the order's page."
+        return page(state, request, "trouble.html", 422, sentence=sentence, back=f"/orders/{order.id}")
+    return page(
+        state,
+        request,
+        "alteration.html",
+        here="orders",
+        order=order,
+        client=client,
+        base=find_base(state.records, order.base),
+        chart=find_chart(state.records, order.chart_id),
+        revision=latest_revision(state.records, order.id),
+    )
+
+
+def nearest(record: ChartRecord) -> tuple[str, ...]:
+    """The shipped bases for a chart, the nearest first; none where bust or underbust are missing."""
+    try:
+        return tuple(job.size_name(*size) for size in job.nearest_sizes(record.chart("chart")))
+    except BadInput:
+        return ()
+
+
+def base_title(bases: tuple[BaseHead, ...], key: str) -> str:
+    """What a base is called, its key where it is no longer in the list."""
+    return next((base.title for base in bases if base.key == key), key)
+
+
+def _edit(state: AppState, saving: Saving) -> Edit:
+    """What the typed fields make of an order; raises FieldErrors when it is applied."""
+    known = {base.key for base in list_bases(state.records)} if "base" in saving.fields else frozenset()
+
+    def edit(old: OrderRecord) -> OrderRecord:
+        names = {name: value for name, value in saving.fields.items() if is_field(name)}
+        made = by_field({name: _read(old, name, value, saving.unit, known) for name, value in names.items()})
+        new = old
+        for change in made.values():
+            new = change(new)
+        return new
+
+    return edit
+
+
+def is_field(name: str) -> bool:
+    """Whether an order's page has a field of that name."""
+    kind, _, rest = name.partition(".")
+    known = {"wishes": (*WISH_LENGTHS, *WISH_CHOICES, "depth_share"), "making": NAMES}
+    return name in (*HEAD_FIELDS, "chart_id") or rest in known.get(kind, ())
+
+
+def _read(old: OrderRecord, name: str, value: str, unit: Unit, known: Set[str]) -> Callable[[], Edit]:
+    """Reads one field; what it gives changes the order."""
+    kind, _, rest = name.partition(".")
+
+    def read() -> Edit:
+        if kind == "wishes":
+            wish: dict[str, Any] = {rest: _wish(rest, value, unit)}
+            return lambda order: replace(order, wishes=replace(order.wishes, **wish))
+        if kind == "making":
+            return _made(old, rest, value, unit)
+        change = _head(name, value, known)
+        replace(old, **change)
+        return lambda order: replace(order, **change)
+
+    return read
+
+
+def _head(name: str, value: str, known: Set[str]) -> dict[str, Any]:
+    if name == "chart_id":
+        return {name: whole(value) if value else None}
+    if name == "base" and value and value not in known:
+        raise BadInput("That base pattern is no longer there: choose another.")
+    return {name: value}
+
+
+def _wish(name: str, value: str, unit: Unit) -> object:
+    if name in WISH_CHOICES:
+        return value == "yes"
+    if not value.strip():
+        return None
+    if name == "depth_share":
+        return _share(value)
+    return size_of(value, unit, "waist reduction" if name == "reduction" else "lacing gap")
+
+
+def _share(value: str) -> float:
+    try:
+        share = float(value.replace(",", ".").removesuffix("%")) / 100
+    except ValueError:
+        share = -1.0
+    if not 0 <= share <= 1:
+        raise BadInput("Give the share of the cup depth's difference in per cent, 0 to 100.")
+    return share
+
+
+def _made(old: OrderRecord, name: str, value: str, unit: Unit) -> Edit:
+    """A length is kept with its unit, so that it stays what it was under another one."""
+    plain = value.strip()
+    if name in LENGTHS and plain and plain[-1].isdigit():
+        plain = f"{plain} {unit}"
+    making_options({name: plain}, "", "", "", unit)
+    return lambda order: replace(order, making={**order.making, name: plain})
+
+

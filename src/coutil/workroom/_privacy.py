@@ -1,0 +1,155 @@
+"""Privacy: everything about a client to take along or to erase, all records to put aside and to put back."""
+
+from __future__ import annotations
+
+import secrets
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from coutil.errors import BadInput
+from coutil.record import (
+    backup_suffix,
+    backup_to,
+    count_clients,
+    erase_client,
+    export_client,
+    find_client,
+    keep_setting,
+    list_clients,
+    list_orders,
+    list_revisions,
+    read_setting,
+    restore_from,
+)
+from coutil.workroom._clients import page_number, pages
+from coutil.workroom._http import got, number, posted, see, text
+from coutil.workroom._render import page
+from coutil.workroom._state import AppState
+
+if TYPE_CHECKING:
+    from starlette.datastructures import FormData
+    from starlette.requests import Request
+    from starlette.responses import Response
+    from starlette.routing import Route
+
+AT_ONCE = 1 << 20
+
+
+def routes(state: AppState) -> list[Route]:
+    """The pages of privacy."""
+    return [
+        got(state, "/privacy", privacy),
+        got(state, "/clients/{id}/export.zip", export),
+        got(state, "/clients/{id}/erase", ask_erase),
+        posted(state, "/clients/{id}/erase", erase),
+        got(state, "/privacy/backup", backup),
+        posted(state, "/privacy/restore", restore),
+        posted(state, "/privacy/author", author),
+    ]
+
+
+def privacy(state: AppState, request: Request) -> Response:
+    """What is kept where, and how to take it along, erase it, put it aside and back."""
+    words, at = request.query_params.get("q", "")[:200], page_number(request)
+    return page(
+        state,
+        request,
+        "privacy.html",
+        here="privacy",
+        clients=list_clients(state.records, words, at),
+        words=words,
+        in_file=state.records.in_file,
+        author=read_setting(state.records, "author"),
+        done=request.query_params.get("done", ""),
+        **pages(count_clients(state.records, words), at),
+    )
+
+
+def export(state: AppState, request: Request) -> Response:
+    """Everything about one client as a zip archive."""
+    from starlette.responses import Response
+
+    client_id = number(request)
+    headers = {"content-disposition": f'attachment; filename="client-{client_id}.zip"'}
+    return Response(export_client(state.records, client_id), media_type="application/zip", headers=headers)
+
+
+def ask_erase(state: AppState, request: Request) -> Response:
+    """What would be erased, and the name to type so that it is not done by a slip."""
+    client = find_client(state.records, number(request))
+    return page(state, request, "erase.html", here="privacy", client=client, error="")
+
+
+def erase(state: AppState, request: Request, form: FormData) -> Response:
+    """Erases a client whose name was typed."""
+    client = find_client(state.records, number(request))
+    if " ".join(text(form, "name").split()) != client.name:
+        error = "Type the name exactly as it stands above."
+        return page(state, request, "erase.html", 422, here="privacy", client=client, error=error)
+    orders = list_orders(state.records, "all", client_id=client.id)
+    revisions = frozenset(head.id for order in orders for head in list_revisions(state.records, order.id))
+    state.lays.forget(revisions)
+    done = "erased" if erase_client(state.records, client.id) else "erased-later"
+    return see(f"/privacy?done={done}")
+
+
+def backup(state: AppState, request: Request) -> Response:
+    """All records in one file."""
+    from starlette.responses import StreamingResponse
+
+    suffix = backup_suffix(state.records)
+    path = Path(tempfile.gettempdir()) / f"coutil-{secrets.token_hex(16)}{suffix}"
+    path.touch(mode=0o600, exist_ok=False)
+    try:
+        backup_to(state.records, path)
+        size = path.stat().st_size
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+    name = f"coutil-{date.today().isoformat()}{suffix}"
+    headers = {"content-disposition": f'attachment; filename="{name}"', "content-length": str(size)}
+    return StreamingResponse(_sent(path), media_type="application/octet-stream", headers=headers)
+
+
+def restore(state: AppState, request: Request, form: FormData) -> Response:
+    """Puts a backup in the place of all records."""
+    if text(form, "sure") != "yes":
+        raise BadInput("Tick that the backup is to take the place of everything kept now.")
+    with _uploaded(form) as path:
+        restore_from(state.records, path)
+    state.lays.stop_all()
+    return see("/privacy?done=restored")
+
+
+def author(state: AppState, request: Request, form: FormData) -> Response:
+    """Who signs revisions from now on."""
+    keep_setting(state.records, "author", text(form, "author"))
+    return see("/privacy?done=author")
+
+
+def _sent(path: Path) -> Iterator[bytes]:
+    """The file piece by piece; it is gone from the disk afterwards."""
+    try:
+        with path.open("rb") as file:
+            while piece := file.read(AT_ONCE):
+                yield piece
+    finally:
+        path.unlink(missing_ok=True)
+
+
+@contextmanager
+def _uploaded(form: FormData) -> Iterator[Path]:
+    """The uploaded file under a name of our own, in a folder that is gone afterwards."""
+    value = form.get("backup")
+    if value is None or isinstance(value, str) or not value.filename:
+        raise BadInput("Choose a backup file first.")
+    with tempfile.TemporaryDirectory(prefix="coutil-") as folder:
+        path = Path(folder) / "backup"
+        with path.open("wb") as target:
+            while piece := value.file.read(AT_ONCE):
+                target.write(piece)
+        yield path

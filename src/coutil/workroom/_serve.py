@@ -1,0 +1,138 @@
+"""The workroom served: a port, a browser, the records, until it is stopped."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from coutil.errors import BadInput
+from coutil.workroom._folders import data_folder
+from coutil.workroom._pairing import Pairing
+from coutil.workroom._state import AppState, Settings, templates
+
+if TYPE_CHECKING:
+    from uvicorn import Server
+
+HERE_ONLY = "127.0.0.1"
+EVERYWHERE = "0.0.0.0"
+FILE_NAME = "coutil.db"
+WAIT_FOR_PAGES_S = 2  # When it is stopped, pages that still load get so long.
+
+
+@dataclass(frozen=True, slots=True)
+class ServeOptions:
+    """How the workroom is to be served.
+
+    `place` is a database URL or the folder of the records, None for the usual one; `port` 0 takes a free one.
+    """
+
+    place: str | Path | None = None
+    port: int = 0
+    lan: bool = False
+    open_browser: bool = True
+
+
+def serve(options: ServeOptions, say: Callable[[str], None]) -> None:
+    """Serves the workroom until it is stopped; raises BadInput where port or records cannot be had.
+
+    `say` is told where the page is and, for other machines, the pairing code.
+    """
+    from coutil.record import open_records
+    from coutil.workroom._app import build_app
+
+    door = _bound(EVERYWHERE if options.lan else HERE_ONLY, options.port)
+    port = door.getsockname()[1]
+    records = open_records(records_place(options.place))
+    try:
+        settings = Settings(hosts=_hosts(options.lan), lan=options.lan)
+        pairing = Pairing(_code_teller(say) if options.lan else None)
+        state = AppState(records, templates(), settings, pairing)
+        _tell(port, options, say)
+        _run(build_app(state), door, options, port)
+        state.lays.stop_all()
+    finally:
+        records.close()
+        door.close()
+
+
+def _code_teller(say: Callable[[str], None]) -> Callable[[str], None]:
+    return lambda code: say(f"Code for the next machine: {code[:4]} {code[4:]}")
+
+
+def records_place(place: str | Path | None) -> str | Path:
+    """The database URL, or the file in the folder."""
+    if isinstance(place, str) and "://" in place:
+        return place
+    return Path(place or data_folder()) / FILE_NAME
+
+
+def _bound(host: str, port: int) -> socket.socket:
+    """A listening socket, taken before anything is told, so that the port is ours."""
+    door = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        door.bind((host, port))
+    except (OSError, OverflowError) as error:
+        door.close()
+        why = "another program has it, or it needs rights"
+        raise BadInput(f"Port {port} cannot be used: {why}; leave --port out.") from error
+    return door
+
+
+def _hosts(lan: bool) -> frozenset[str]:
+    """The names this machine answers to: its own addresses too where others may come in."""
+    own = Settings().hosts
+    return own | frozenset(addresses()) | {socket.gethostname().lower()} if lan else own
+
+
+def addresses() -> tuple[str, ...]:
+    """This machine's addresses in the local network."""
+    found: dict[str, None] = {}
+    with suppress(OSError):
+        for entry in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET):
+            found[str(entry[4][0])] = None
+    with suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        # Nothing is sent: connecting a datagram socket only asks which address would be used.
+        probe.connect(("10.255.255.255", 1))
+        found[str(probe.getsockname()[0])] = None
+    return tuple(address for address in found if not address.startswith("127."))
+
+
+def _tell(port: int, options: ServeOptions, say: Callable[[str], None]) -> None:
+    say(f"The workroom is open at http://{HERE_ONLY}:{port}/ (Ctrl-C closes it).")
+    for address in addresses() if options.lan else ():
+        say(f"From other machines: http://{address}:{port}/")
+
+
+def _run(app: Any, door: socket.socket, options: ServeOptions, port: int) -> None:
+    import uvicorn
+
+    config = uvicorn.Config(
+        app,
+        log_level="error",
+        access_log=False,
+        server_header=False,
+        date_header=False,
+        timeout_graceful_shutdown=WAIT_FOR_PAGES_S,
+        ws_max_size=Settings().largest_upload,
+        proxy_headers=False,
+        lifespan="off",
+    )
+    server = uvicorn.Server(config)
+    if options.open_browser:
+        threading.Thread(target=_open_when_ready, args=(server, port), daemon=True).start()
+    server.run(sockets=[door])
+
+
+def _open_when_ready(server: Server, port: int) -> None:
+    pause = threading.Event()
+    while not server.started and not server.should_exit:
+        pause.wait(0.02)
+    with suppress(Exception):
+        webbrowser.open(f"http://{HERE_ONLY}:{port}/")
