@@ -91,10 +91,10 @@ def test_a_side_seam_moves_parallel_on_panel_and_cup_alike(amount: float) -> Non
     style = altered(**everywhere(4 * amount, 2 * amount)).style
     for piece in ("side_front", "outer_cup"):
         shift = moved(BASE, style, piece, "side_seam")
-        assert shift[:, 0] == pytest.approx(np.full(len(shift), amount), abs=0.02), piece
-        assert np.abs(shift[:, 1]).max() <= 0.15, piece
+        assert shift[:, 0] == pytest.approx(np.full(len(shift), amount), abs=0.05), piece
+        assert np.abs(shift[:, 1]).max() <= 0.2, piece
     back = moved(BASE, style, "side_back", "side_seam")
-    assert back[:, 0] == pytest.approx(np.full(len(back), -amount), abs=0.02)
+    assert back[:, 0] == pytest.approx(np.full(len(back), -amount), abs=0.05)
     assert length(style, "side_back", "side_seam") == pytest.approx(length(BASE, "side_back", "side_seam"), abs=0.05)
     assert side_height(style) == pytest.approx(side_height(BASE), abs=0.05)
 

@@ -20,7 +20,7 @@ SIDE_SLIP = 0.03**2
 HEIGHT_SLIP = 1.0**2
 CRADLE_SLIP = 1.0**2
 # Beyond the last level a seam is carried on parallel, but its end gives way before the seam would swing back.
-END_SLIP = 0.5**2
+END_SLIP = 1.0**2
 # The upper corner of a cup keeps to the line of its cup seam.
 CORNER_SLIP = 1.0**2
 # Directions that are kept where nothing needs them to turn: they give easily, so that no seam bends back for them.

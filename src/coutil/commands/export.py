@@ -13,7 +13,9 @@ from coutil.commands.import_ import marks_beside
 
 @click.command(name="export")
 @click.argument("style")
-@click.option("--format", "kind", type=click.Choice(["svg", "dxf"]), default="svg", show_default=True)
+@click.option(
+    "--format", "kind", type=click.Choice(["svg", "dxf"]), default="svg", show_default=True, help="Kind of drawing."
+)
 @click.option(
     "--out",
     type=click.Path(path_type=Path),

@@ -41,7 +41,7 @@ def _faults(piece: Piece) -> Iterator[str]:
     yield from gaps
     yield from _level_faults(piece)
     yield from _notch_faults(piece)
-    if not gaps:
+    if not gaps and not any(np.abs(edge.curve.points).max() > LARGEST_MM for edge in piece.edges):
         yield from _outline_faults(piece)
 
 
