@@ -129,7 +129,7 @@ def test_the_upper_corner_comes_down_alike_on_both_cups(lower: float) -> None:
         assert length(style, cup, "cup_seam") - length(BASE, cup, "cup_seam") == pytest.approx(-lower, abs=0.001)
         assert np.abs(moved(BASE, style, cup, "cradle")).max() <= 0.6, cup
     assert np.abs(moved(BASE, style, "inner_cup", "centre")).max() <= 0.01
-    assert np.abs(moved(BASE, style, "outer_cup", "side_seam")).max() <= 0.1
+    assert np.abs(moved(BASE, style, "outer_cup", "side_seam")).max() <= 0.2
 
 
 @pytest.mark.parametrize("lower", [3.0, 6.0, 10.0])
