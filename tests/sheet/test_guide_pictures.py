@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import shapely
+from guide_samples import CLIENTS, ROOM, area, demo_alteration, moves_in, path, pictures, styles_of
 from shapely.geometry import box
+from sheet_samples import line, panel, style
 
 from coutil.measure import Unit
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._guide_labels import Wanted, place_labels
 from coutil.sheet._guide_marks import mark_pieces, moves_of
 from coutil.sheet._guide_picture import SCALES, step_picture
-from guide_samples import CLIENTS, ROOM, area, demo_alteration, moves_in, path, pictures, styles_of
-from sheet_samples import line, panel, style
 
 UNITS: tuple[Unit, ...] = ("cm", "in")
 
@@ -97,7 +99,7 @@ def test_levels_half_ways_and_ends_of_moved_edges_are_shown(client: str) -> None
                 knots = sorted({0, spans, *(m.at.knot for m in piece.level_marks if m.at.edge == edge)})
                 assert set(knots) <= set(places)
                 lengths = piece.edge(edge).curve.knot_lengths
-                for low, high in zip(knots, knots[1:], strict=False):
+                for low, high in pairwise(knots):
                     if lengths[high] - lengths[low] >= 24.0:
                         assert any(low < place < high for place in places), f"{piece.name} {edge} {low}"
 
@@ -122,7 +124,8 @@ def test_the_bar_is_two_inches_for_who_measures_in_inches() -> None:
 
 def test_the_largest_scale_that_fits_is_taken() -> None:
     scales = [scale_of(picture) for height in (160.0, 110.0, 80.0) if (picture := drawn((190.0, height)))]
-    assert scales == sorted(scales) and scales[0] == SCALES[0] and scales[-1] > scales[0]
+    assert scales == sorted(scales)
+    assert scales[-1] > scales[0] == SCALES[0]
 
 
 def test_before_is_dashed_and_after_solid() -> None:
@@ -157,7 +160,8 @@ def test_pieces_that_stay_are_not_drawn() -> None:
         picture = step_picture(styles[i], styles[i + 1], step, ROOM, "cm", "step")
         still = [styles[0].piece(m.piece.name).title for m in step if not m.has_moved]
         titles = [writing.string for writing in picture.drawing.writings] if picture else []
-        assert still and not set(still) & set(titles)
+        assert still
+        assert not set(still) & set(titles)
 
 
 def test_labels_find_other_places_when_crowded() -> None:
