@@ -77,7 +77,7 @@ def test_sewn_edges_know_their_mates_and_seams_their_lengths() -> None:
     assert edge.mates == ("side_front/side_seam", "outer_cup/side_seam")
     seam = next(seam for seam in page.seams if seam.name == "side")
     lengths = seam_lengths(style, next(s for s in style.seams if s.name == "side"))
-    assert seam.result == f"{lengths.total.a / 10:.2f} cm on {lengths.total.b / 10:.2f} cm"
+    assert seam.result == f"{lengths.total.a / 10:.2f} on {lengths.total.b / 10:.2f} cm"
     assert [s.name for s in seam.segments][1:3] == ["high hip to waist", "waist to underbust"]
     hem = next(e for e in page.edges if e.id == "side_back/hem")
     assert hem.seam is None

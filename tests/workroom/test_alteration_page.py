@@ -162,6 +162,17 @@ def test_left_and_locked_rows(page: Page) -> None:
     expect(line(page, "centre")).not_to_have_class(re.compile("by-hand"))
 
 
+def test_a_height_left_to_her_is_taken_with_one_press_and_a_reason(page: Page) -> None:
+    why = page.locator('tr.why[data-row="side_height"]')
+    why.get_by_role("button", name="Take the wanted -10 mm").click()
+    reason = field(page, "rows.side_height.why")
+    expect(reason).to_be_focused()
+    reason.fill("the client asked for it")
+    reason.press("Enter")
+    expect(field(page, "rows.side_height.amount")).to_have_value("-10")
+    expect(line(page, "side_height")).to_have_class(re.compile("by-hand"))
+
+
 def test_a_handle_is_dragged_in_whole_steps_and_escape_puts_it_back(page: Page) -> None:
     line(page, "side_back").click()
     before = field(page, "rows.side_back.amount").input_value()
@@ -291,6 +302,9 @@ def test_a_revision_is_saved_compared_and_restored_and_windows_merge(window: Bro
     expect(first.locator("#alt-state")).to_have_text("Saved as r1.")
     expect(second.locator("#alt-news")).to_contain_text("Another window has saved r1")
 
+    second.locator("#news-look").click()
+    expect(second.locator("#merge-body")).to_contain_text("Side seam, front")
+    second.locator("#merge-cancel").click()
     overrule(second, "armhole", "3", "the reading is in doubt")
     save(second, "after the call")
     merge = second.locator("#merge")

@@ -8,12 +8,12 @@ from __future__ import annotations
 import threading
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from coutil import job
-from coutil.alter import Alteration, Alterer, Move, PlanRow, Wishes
+from coutil.alter import Alterer, Move, PlanRow, Wishes
 from coutil.measure import Chart, Unit, complete_chart, format_length, split_key, title
 from coutil.pattern import Style, measure_style
 from coutil.speech import in_unit, sentence
@@ -60,6 +60,7 @@ class Desk:
         self.lock = threading.Lock()
         self._jobs: OrderedDict[Hashable, Work] = OrderedDict()
         self._shares: dict[str, Shared] = {}
+        self.titles: dict[str, str] = {}
 
     def work(self, client: Chart, wishes: Wishes, unit: Unit) -> Work:
         """The job for that chart and those wishes; raises BadInput for what cannot be worked from."""
@@ -68,6 +69,7 @@ class Desk:
             known = self._jobs.get(key)
             made = remembered(self._jobs, key, MOST_JOBS, lambda: self._made(client, wishes, unit))
             for row in made.job.alteration.plan.rows:
+                self.titles[row.key] = row.title
                 if abs(row.amount) > NOTHING_MM:
                     self._shares[row.key] = tuple((move, move.amount / row.amount) for move in row.moves)
         return made if known is None else replace(made, engine_ms=0.0)
@@ -112,6 +114,7 @@ def document(desk: Desk, work: Work, with_cut_line: bool = False) -> wire.Docume
     """Everything the page shows of that work; the cut line only where it is wanted."""
     order, alteration = work.job.order, work.job.alteration
     base, style, plan, unit = alteration.base, alteration.style, alteration.plan, order.unit
+    by_hand = {override.row for override in order.wishes.overrides}
     return wire.Document(
         unit=unit,
         drawing_unit=drawing_unit(unit),
@@ -123,7 +126,7 @@ def document(desk: Desk, work: Work, with_cut_line: bool = False) -> wire.Docume
         pieces=piece_views(desk.ground, style, with_cut_line),
         edges=edge_views(desk.ground, style, unit),
         seams=seam_views(base, style, unit),
-        rows=tuple(_row_view(desk, style, row, unit) for row in plan.rows),
+        rows=tuple(_row_view(desk, style, row, row.key in by_hand, unit) for row in plan.rows),
         measures=tuple(measure_views(desk, work.job)),
         girths=girth_views(plan, unit),
         checks=check_views(style, work.job.findings, unit),
@@ -137,7 +140,7 @@ def document(desk: Desk, work: Work, with_cut_line: bool = False) -> wire.Docume
     )
 
 
-def _row_view(desk: Desk, style: Style, row: PlanRow, unit: Unit) -> wire.Row:
+def _row_view(desk: Desk, style: Style, row: PlanRow, by_hand: bool, unit: Unit) -> wire.Row:
     drawing = drawing_unit(unit)
     shares = desk.shares_of(row)
     moved = dict.fromkeys(edge_id(move.piece, move.edge) for move, _ in shares)
@@ -155,6 +158,7 @@ def _row_view(desk: Desk, style: Style, row: PlanRow, unit: Unit) -> wire.Row:
         amount=signed(row.amount, drawing),
         where=where_words(row, unit),
         state=row.state.value,
+        by_hand=by_hand,
         why=row.why,
         reason=sentence(row.reason, unit),
         missing=_missing_words(row, drawing),
@@ -235,8 +239,3 @@ def _rows_of(rows: Iterable[PlanRow], key: str) -> Iterator[str]:
         own = row.measurement == key
         if own or (stem and row.measurement in (f"{stem}_front", f"{stem}_back", f"{stem}_reduction")):
             yield row.key
-
-
-def row_titles(alteration: Alteration) -> Mapping[str, str]:
-    """What each row is called."""
-    return {row.key: row.title for row in alteration.plan.rows}

@@ -32,6 +32,7 @@ from coutil.workroom._alteration_sheet import (
     save_sheet,
     state_of_revision,
     state_of_work,
+    theirs,
     without_strangers,
     work_on,
 )
@@ -80,6 +81,12 @@ class SaveAsked(Value, frozen=True):
     seen: Versions
     note: Annotated[str, msgspec.Meta(max_length=20_000)] = ""
     author: Annotated[str, msgspec.Meta(max_length=200)] = ""
+
+
+class NewsAsked(Value, frozen=True):
+    """What is saved now, against what the page started from?"""
+
+    origin: Draft
 
 
 class CompareAsked(Value, frozen=True):
@@ -211,6 +218,13 @@ class Page:
         outcome = save_sheet(self.state.records, desk, sheet, asked.seen, asked.origin, asked.draft, words, ask.unit)
         return Answer(outcome, 201 if isinstance(outcome, Saved) else 409)
 
+    def news(self, ask: Ask) -> Answer:
+        """What another window has saved since the page began."""
+        asked = decoded(ask.body, NewsAsked)
+        sheet = open_sheet(self.state.records, ask.order)
+        desk = desk_of(self.state.records, self.desks, sheet)
+        return Answer(theirs(desk, sheet, asked.origin, ask.unit))
+
     def revisions(self, ask: Ask) -> Answer:
         """The order's revisions, the newest first."""
         return Answer(lines_of(self.state.records, ask.order))
@@ -247,6 +261,7 @@ def routes(state: AppState) -> list[Route]:
         ("/frames/{name}", "GET", page.frame_state),
         ("/frames/{name}/stop", "POST", page.call_off),
         ("/save", "POST", page.save),
+        ("/news", "POST", page.news),
         ("/revisions", "GET", page.revisions),
         ("/revisions/{revision:int}", "GET", page.revision),
         ("/compare", "POST", page.compare),

@@ -33,6 +33,11 @@ def finest(mm: float, unit: Unit) -> str:
     return f"{mm / 10:.2f} cm" if unit == "cm" else format_length(mm, unit)
 
 
+def side_by_side(a: float, b: float, unit: Unit) -> str:
+    """Two lengths that are sewn together, with one unit: 17.35 on 17.35 cm."""
+    return f"{finest(a, unit).removesuffix(f' {unit}')} on {finest(b, unit)}"
+
+
 def edge_title(piece: Piece, edge: str) -> str:
     """`Side front, panel seam`."""
     return f"{piece.title}, {edge.replace('_', ' ')}"
@@ -155,9 +160,9 @@ def _seam_view(style: Style, seam: Seam, now: SeamLengths, before: SeamLengths, 
         title=seam_title(style, seam),
         a=_ids(seam.a),
         b=_ids(seam.b),
-        result=f"{finest(now.total.a, unit)} on {finest(now.total.b, unit)}",
-        base=f"{finest(before.total.a, unit)} on {finest(before.total.b, unit)}",
-        segments=tuple(wire.Segment(_stretch(s.name), finest(s.a, unit), finest(s.b, unit)) for s in segments),
+        result=side_by_side(now.total.a, now.total.b, unit),
+        base=side_by_side(before.total.a, before.total.b, unit),
+        segments=tuple(wire.Segment(_stretch(s.name), side_by_side(s.a, s.b, unit)) for s in segments),
     )
 
 

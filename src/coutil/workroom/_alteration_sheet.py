@@ -190,11 +190,11 @@ def save_sheet(
     `origin` is the draft this page started from; `words` holds the author and the note.
     """
     if sheet.versions != seen:
-        return theirs(sheet, origin, unit)
+        return theirs(desk, sheet, origin, unit)
     work = work_on(desk, sheet, draft, unit, trying=False)
     chart, wishes = work.job.order.client, work.job.order.wishes
     if not (_kept_order(records, sheet, wishes) and _kept_chart(records, sheet, chart)):
-        return theirs(open_sheet(records, sheet.order.id), origin, unit)
+        return theirs(desk, open_sheet(records, sheet.order.id), origin, unit)
     head = add_revision(
         records,
         sheet.order.id,
@@ -222,9 +222,9 @@ def _kept_chart(records: Records, sheet: Sheet, chart: Chart) -> bool:
     return not isinstance(kept, Outdated)
 
 
-def theirs(sheet: Sheet, origin: Draft, unit: Unit) -> Theirs:
+def theirs(desk: Desk, sheet: Sheet, origin: Draft, unit: Unit) -> Theirs:
     """What is saved now, and what of it differs from what this page started from."""
-    told = changes(origin, sheet.draft, unit, {})
+    told = changes(origin, sheet.draft, unit, desk.titles)
     n = len(told)
     what = f"{n} field{'' if n == 1 else 's'}" if n else "nothing that stands on this page"
     sentence = f"Another window has saved this order in the meantime and changed {what}: nothing was overwritten."

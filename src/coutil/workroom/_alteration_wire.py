@@ -126,6 +126,7 @@ class Row(Value, frozen=True):
     amount: str
     where: str
     state: str
+    by_hand: bool
     why: str
     reason: str
     missing: str
@@ -168,8 +169,7 @@ class Segment(Value, frozen=True):
     """A seam between two match points, both sides."""
 
     name: str
-    a: str
-    b: str
+    lengths: str
 
 
 class Seam(Value, frozen=True):

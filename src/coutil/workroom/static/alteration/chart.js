@@ -92,7 +92,8 @@ export class Chart {
     });
     field.addEventListener("change", () => this.#page.reason(key, field.value));
     const label = make("label", {}, make("span", {}, "Why?"), field, make("span", { class: "fault" }));
-    return make("tr", { class: "why", "data-row": key }, make("td", { colspan: 4 }, label, make("ul", { class: "warnings" })));
+    const take = make("button", { type: "button", class: "take", onclick: () => this.#page.take(key) });
+    return make("tr", { class: "why", "data-row": key }, make("td", { colspan: 4 }, label, make("ul", { class: "warnings" }), take));
   }
 
   #lengthField(path, name) {
@@ -177,20 +178,23 @@ function updateRow(line, row, document) {
   const select = state.firstChild;
   put(select, "aria-label", `${row.title}: who decides`);
   if (select.value !== row.state) select.value = row.state;
-  line.classList.toggle("by-hand", row.state !== "computed");
+  line.classList.toggle("by-hand", row.by_hand);
   line.classList.toggle("warned", row.warnings.length > 0);
-  line.classList.toggle("open", row.decision && row.state === "computed");
+  line.classList.toggle("open", row.decision && !row.by_hand);
 }
 
 function updateWhy(line, row, isAsked) {
-  const [label, warnings] = line.cells[0].children;
+  const [label, warnings, take] = line.cells[0].children;
   const field = label.querySelector("input");
-  const decided = row.state !== "computed" || isAsked;
+  const decided = row.by_hand || isAsked;
   put(label, "hidden", !decided);
   put(field, "aria-label", `${row.title}: why?`);
   rewrite(field, row.why === "being tried" ? "" : row.why);
   keyed(warnings, row.warnings.map((_, i) => String(i)), () => make("li"), (item, _, i) => say(item, row.warnings[i]));
-  put(line, "hidden", !decided && !row.warnings.length);
+  const isOpen = row.decision && !decided;
+  put(take, "hidden", !isOpen);
+  say(take, `Take the wanted ${row.wanted}`);
+  put(line, "hidden", !decided && !isOpen && !row.warnings.length);
 }
 
 function halvedCell() {

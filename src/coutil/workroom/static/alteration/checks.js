@@ -51,7 +51,7 @@ export class Checks {
     const facts = [["Length", edge.length]];
     if (seam) {
       facts.push(["Sewn to", mates.join(" and ")], ["Seam", `${seam.result}; base ${seam.base}`]);
-      facts.push(...seam.segments.map(({ name, a, b }) => [sentenceCase(name), `${a} on ${b}`]));
+      facts.push(...seam.segments.map(({ name, lengths }) => [sentenceCase(name), lengths]));
     }
     const dl = byId("edge-facts");
     dl.replaceChildren(...facts.flatMap(([term, words]) => [make("dt", {}, term), make("dd", {}, words)]));

@@ -2,6 +2,7 @@
 
 import { draw, keyed, put, say } from "./dom.js";
 
+const NAMED_FROM = 0.55; // Screen dots a millimetre: below, a piece is too small for its name.
 const ARROW = 24; // Screen dots: long enough to be seen whatever the amount.
 
 export class Drawing {
@@ -86,6 +87,7 @@ export class Drawing {
   /** Keep labels, arrows and dots at their size on the screen. */
   rescale(scale) {
     this.#scale = scale;
+    this.#layers.labels.classList.toggle("far", scale < NAMED_FROM);
     for (const element of this.#world.querySelectorAll(".fixed")) {
       put(element, "transform", `translate(${element.dataset.x} ${element.dataset.y}) scale(${1 / scale})`);
     }
@@ -165,12 +167,11 @@ function updateArrow(group, arrow, held) {
   const [x, y] = [arrow.ux * sign * ARROW, arrow.uy * sign * ARROW];
   put(shaft, "d", arrow.amount_mm ? arrowPath(x, y) : "");
   say(amount, arrow.amount_mm ? arrow.amount : "");
-  // The amount stands on the piece's own side, so that two neighbours' amounts do not meet between them.
-  const back = sign > 0 ? -0.55 : 1.35;
+  // Amounts of left-hand edges stand above their arrow and of right-hand edges below, so that neighbours do not meet.
   const isLevel = Math.abs(arrow.uy) < 0.9;
-  put(amount, "x", isLevel ? x * back : 13);
-  put(amount, "y", isLevel ? y * back + 4 : y * 0.8 + 4);
-  put(amount, "text-anchor", !isLevel || x * back > 0 ? "start" : "end");
+  put(amount, "x", isLevel ? x * 0.5 : 13);
+  put(amount, "y", isLevel ? y + (arrow.ux < 0 ? -9 : 18) : y * 0.8 + 4);
+  put(amount, "text-anchor", isLevel ? (x > 0 ? "start" : "end") : "start");
   const isGrip = held && Math.abs(arrow.share) > 0.001;
   put(grip, "display", isGrip ? null : "none");
   put(group, "data-row", arrow.row);

@@ -23,6 +23,7 @@ export class Edits {
       isAskingWhy: (row) => this.asking === row,
       typing: (path, text, at) => this.typing(path, text, at),
       typed: (path) => this.typed(path),
+      take: (row) => this.take(row),
       decide: (row, state) => this.decide(row, state),
       reason: (row, text) => this.reason(row, text),
       wantsWhy: () => this.#askWhy(),
@@ -69,6 +70,13 @@ export class Edits {
     const amount = state === "left" ? null : now;
     const choice = state === "computed" ? null : { state, why: before?.why ?? "", amount };
     this.#history.preview(withValue(this.#history.draft, `rows.${row}`, choice));
+    this.letGo(row);
+  }
+
+  /** Take the amount that is wanted of a row that was left for her to decide. */
+  take(row) {
+    this.takeUp(row);
+    this.tryAmount(row, this.#page.row(row).wanted_mm, performance.now());
     this.letGo(row);
   }
 

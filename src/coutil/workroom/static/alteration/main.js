@@ -389,7 +389,7 @@ function wire(page) {
   click("tape", () => page.toggleTape());
   click("steps", () => page.toggleLesson());
   click("save-open", () => page.revisions.ask());
-  click("news-look", () => page.revisions.ask());
+  click("news-look", () => page.revisions.lookAtNews());
   click("zoom-in", () => page.view.zoom(1.25));
   click("zoom-out", () => page.view.zoom(0.8));
   click("zoom-fit", () => page.view.fit(page.document.box));

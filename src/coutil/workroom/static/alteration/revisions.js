@@ -57,19 +57,28 @@ export class Revisions {
       this.show([saved.revision, ...this.#list]);
       this.#page.saved(saved);
     } catch (refusal) {
-      if (refusal.status === 409) this.#askToMerge(refusal);
+      if (refusal.status === 409) this.#askToMerge({ sentence: refusal.message, ...refusal.said });
       else say(byId("save-fault"), refusal.message);
     }
   }
 
+  /** What another window has saved since this page began, to be merged at once. */
+  async lookAtNews() {
+    const { origin } = this.#page.saving();
+    try {
+      this.#askToMerge({ ...(await this.#server.post("/news", { origin })) });
+    } catch (refusal) {
+      this.#page.trouble(refusal);
+    }
+  }
+
   /** Row by row: what she has, what the other window saved, and which of them is to stand. */
-  #askToMerge(refusal) {
+  #askToMerge({ sentence, versions, draft: theirs, changes }) {
     byId("save").close();
-    const { versions, draft: theirs, changes } = refusal.said;
     const { draft: mine, origin } = this.#page.saving();
     const ways = threeWays(origin, mine, theirs).filter(({ changedThere }) => changedThere);
     const words = new Map(changes.map((change) => [change.path, change]));
-    say(byId("merge-said"), refusal.message);
+    say(byId("merge-said"), sentence);
     byId("merge-body").replaceChildren(...ways.map((way) => this.#mergeLine(way, words.get(way.path))));
     put(byId("merge-table"), "hidden", !ways.length);
     Object.assign(this, { pending: { theirs, versions, ways } });
