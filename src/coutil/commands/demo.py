@@ -17,12 +17,13 @@ if TYPE_CHECKING:
 
 @click.command(name="demo")
 @out_option("out/demo")
+@click.option("--guides", is_flag=True, help="Write each client's alteration guide too.")
 @unit_option
-def command(out: Path, unit: ScreenUnit) -> int:
+def command(out: Path, guides: bool, unit: ScreenUnit) -> int:
     """Alter, check and print a pattern for every invented client of a touring opera.
 
     Each client gets a folder: result.json, chart.csv, checks.csv, overview.svg and pattern-a4.pdf.  Open an
-    overview.svg in a browser to begin with.  Ends with 1 where a check fails.
+    overview.svg in a browser to begin with; --guides adds the alteration guides.  Ends with 1 where a check fails.
     """
     from coutil import job
     from coutil.shipped import demo_clients
@@ -33,7 +34,7 @@ def command(out: Path, unit: ScreenUnit) -> int:
         for name, chart in clients.items():
             begin(chart.name)
             jobs[name] = _make(chart, unit)
-            _write(jobs[name], out / name)
+            _write(jobs[name], out / name, guides)
     heads = ("client", "base", "rows", "checks", "folder")
     lines = tuple(_line(done, out / name) for name, done in jobs.items())
     show_table("The wardrobe of a touring opera", (heads, *lines), right=(2,), wide=3)
@@ -48,12 +49,15 @@ def _make(chart: Chart, unit: ScreenUnit) -> Job:
     return job.run(job.Order(base_for("nearest", chart), chart, Wishes(), unit))
 
 
-def _write(done: Job, folder: Path) -> None:
+def _write(done: Job, folder: Path, guides: bool) -> None:
     from coutil.commands.alter import write_job
+    from coutil.commands.guide import write_guide
     from coutil.commands.printing import write_pdf
 
     write_job(done, folder)
     write_pdf(done.alteration, done.findings, "a4", done.order.unit, folder / "pattern-a4.pdf")
+    if guides:
+        write_guide(done.alteration, "a4", done.order.unit, folder)
 
 
 def _line(done: Job, folder: Path) -> tuple[str, ...]:

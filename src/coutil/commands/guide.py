@@ -12,6 +12,7 @@ from coutil.commands._screen import progress
 
 if TYPE_CHECKING:
     from coutil.alter import Alteration
+    from coutil.measure import Unit
 
 Paper = Literal["a4", "letter"]
 
@@ -43,7 +44,7 @@ def command(result: Path, paper: Paper, out: Path, unit: ScreenUnit) -> int:
     return 0
 
 
-def write_guide(alteration: Alteration, paper: Paper, unit: ScreenUnit, folder: Path) -> None:
+def write_guide(alteration: Alteration, paper: Paper, unit: Unit, folder: Path) -> None:
     """The guide as PDF and as HTML."""
     from coutil import job
     from coutil.files import write_bytes, write_text

@@ -50,6 +50,8 @@ AMOUNT_MM = 1.75
 LEVEL_TEXT_MM = 1.6
 # Arrows and amounts take at least so much beside a piece, its title included.
 LABELS_WIDE_MM, LABELS_HIGH_MM = 8.0, 7.0
+# At another scale they take at least this part of what they took before.
+LABELS_KEPT = 0.85
 TITLE_MM = 2.3
 SCALE_TEXT_MM = 2.0
 GAP_MM = 5.0
@@ -97,11 +99,15 @@ def step_picture(
     moved = [_Step.of(before.piece(m.piece.name), after.piece(m.piece.name), m) for m in moves if m.has_moved]
     if not moved:
         return None
-    promising = [scale for scale in SCALES if _bare_height(moved, scale, room[0]) <= room[1]]
-    for scale in promising:
+    beside = np.tile([LABELS_WIDE_MM, LABELS_HIGH_MM], (len(moved), 1))
+    for scale in SCALES:
+        if _least_height(moved, scale, room[0], beside) > room[1]:
+            continue
         rows = _rows(moved, scale, room[0], unit)
         if rows is not None and _height(rows) <= room[1]:
             return _composed(rows, scale, room[0], unit, title)
+        if rows is not None:
+            beside = LABELS_KEPT * _room_beside(moved, rows, scale)
     for scale in reversed(SCALES):
         rows = _rows(moved, scale, room[0], unit)
         if rows is not None:
@@ -136,15 +142,21 @@ class _Step:
         return np.asarray(np.ptp(np.concatenate([self.old, self.new]), axis=0))
 
 
-def _bare_height(moved: Sequence[_Step], scale: float, width: float) -> float:
-    """How high the picture is at least: rows of pieces with the narrowest room for arrows and amounts."""
+def _least_height(moved: Sequence[_Step], scale: float, width: float, beside: Floats) -> float:
+    """How high the picture is at least: rows of pieces with so much room beside each (m, 2) for their amounts."""
     rows, used, tall = 0.0, 0.0, 0.0
-    for step in moved:
-        across, up = step.bare_size() / scale + np.array([LABELS_WIDE_MM, LABELS_HIGH_MM])
+    for step, more in zip(moved, beside, strict=True):
+        across, up = step.bare_size() / scale + more
         if used and used + across > width:
             rows, used, tall = rows + tall + GAP_MM, 0.0, 0.0
         used, tall = used + across + GAP_MM, max(tall, up)
     return rows + tall + FOOT_MM
+
+
+def _room_beside(moved: Sequence[_Step], rows: Sequence[Sequence[_Drawn]], scale: float) -> Floats:
+    """What arrows and amounts took beside each piece across and up, (m, 2): much the same at every scale."""
+    sizes = np.array([(drawn.width, drawn.height) for row in rows for drawn in row])
+    return np.asarray(sizes - np.array([step.bare_size() for step in moved]) / scale)
 
 
 def amount_words(across: float, up: float, unit: Unit) -> str:
