@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 
 from coutil import job
-from coutil.alter import Override, State, Wishes
+from coutil.alter import Alterer, Override, State, Wishes
 from coutil.measure import Chart, Reading
 from coutil.record import (
     Amount,
@@ -28,6 +28,7 @@ from coutil.record import (
     add_revision,
     open_records,
 )
+from coutil.result_file import result_to_json
 from coutil.shipped import demo_clients, shipped_base
 
 PNG = b"\x89PNG\r\n\x1a\n"
@@ -88,7 +89,7 @@ def contralto() -> Chart:
 
 @cache
 def worked_out(reduction: float) -> tuple[str, Wishes, Chart]:
-    """A real result for the contralto with that reduction, mm, its wishes and its chart."""
+    """A real result for the contralto with that reduction, mm, without steps; its wishes and its chart."""
     wishes = Wishes(reduction=reduction)
-    done = job.run(job.Order(shipped_base("75-22"), contralto(), wishes, "cm"))
-    return job.result_text(done), wishes, contralto()
+    alteration = Alterer(shipped_base("75-22")).alter(contralto(), wishes)
+    return result_to_json(alteration, job.check_alteration(alteration)), wishes, contralto()

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from record_samples import keep_everything, records_in
 
 from coutil.alter import Override, State, Wishes
 from coutil.errors import BadInput
@@ -40,7 +41,6 @@ from coutil.record import (
     repeat_order,
     restore_revision,
 )
-from record_samples import keep_everything, records_in
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ import base64
 import binascii
 import sqlite3
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from itertools import islice
 from pathlib import Path
@@ -32,7 +32,7 @@ FORMAT = "coutil-backup"
 ROWS_AT_ONCE = 200
 LONGEST_LINE = 200_000_000  # Of one row as text: above the largest photo, far below what fills a machine.
 
-Rows = Iterator[Mapping[Any, Any]]
+Rows = Generator[Mapping[Any, Any], None, None]
 KINDS: Mapping[str, Kind[Any]] = {
     "clients": CLIENT,
     "charts": CHART,
@@ -111,14 +111,15 @@ def _rows_of(link: Connection, table: Table) -> Rows:
     yield from link.execute(table.select()).mappings()
 
 
-def _replace_all(records: Records, rows_of: Any) -> None:
+def _replace_all(records: Records, rows_of: Callable[[Table], Rows]) -> None:
     tables = records.tables.kept()
     with records.writing() as link:
         for table in reversed(tables):
             link.execute(table.delete())
         for table in tables:
-            for rows in _batches(_sound(table, rows_of(table))):
-                link.execute(table.insert(), rows)
+            with closing(rows_of(table)) as found:
+                for rows in _batches(_sound(table, found)):
+                    link.execute(table.insert(), rows)
         _count_on(link, records, tables)
 
 

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 APPLICATION_ID = 0x636F7574  # Marks the file as ours: the letters c, o, u, t.
 WAIT_FOR_OTHERS_MS = 15_000
 KEPT_OPEN = 8
-CLEAR_WITHIN_S = 5.0
+CLEAR_WITHIN_S = 3.0
+CLEAR_PATIENCE_MS = 300
 
 SETTINGS = (
     f"PRAGMA busy_timeout = {WAIT_FOR_OTHERS_MS}",
@@ -111,14 +112,17 @@ def clear_deleted(records: Records) -> bool:
 
 def _cleared(records: Records) -> bool:
     link = records.engine.raw_connection()
+    cursor = link.cursor()
     try:
-        cursor = link.cursor()
-        cursor.execute("PRAGMA incremental_vacuum")
-        cursor.fetchall()
+        # Someone who reads for long is not waited for as a writer is.
+        cursor.execute(f"PRAGMA busy_timeout = {CLEAR_PATIENCE_MS}")
+        # As a script, since a single statement without columns would be stopped after its first page.
+        cursor.executescript("PRAGMA incremental_vacuum")
         cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         busy = cursor.fetchone()
         return busy is not None and busy[0] == 0
     finally:
+        cursor.execute(f"PRAGMA busy_timeout = {WAIT_FOR_OTHERS_MS}")
         link.close()
 
 
