@@ -29,9 +29,9 @@ BELOW = {
 }
 # The rooms that keep and serve: they may touch files, databases and the network of this machine.
 OUTWARD = {
-    "record": {"alter", "check", "measure", "pattern", "result_file", "shipped"},
+    "record": {"alter", "check", "draft", "measure", "pattern", "result_file", "shipped"},
     "workroom": {
-        "alter", "check", "curves", "cut", "drawing", "job", "lay_job", "measure", "order_file", "pattern", "record",
+        "alter", "check", "curves", "cut", "draft", "drawing", "job", "lay_job", "measure", "order_file", "pattern", "record",
         "result_file", "sheet", "speech", "tables", "wishes_file",
     },
 }  # fmt: skip

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache, lru_cache
 
+from coutil.draft import STYLES
 from coutil.errors import BadInput
 from coutil.pattern import Style, style_from_json, style_to_json
 from coutil.record._changing import add, change, find
@@ -24,8 +25,8 @@ def list_bases(records: Records) -> tuple[BaseHead, ...]:
     query = select(own.id, own.title, own.version, own.created).order_by(own.title, own.id)
     with records.reading() as link:
         rows = link.execute(query).all()
-    mine = (BaseHead(f"{OWN}{row.id}", row.title, True, row.id, row.version, row.created) for row in rows)
-    return (*mine, *(BaseHead(name, _shipped_title(name), False) for name in base_names()))
+    mine = (BaseHead(f"{OWN}{row.id}", row.title, True, "", row.id, row.version, row.created) for row in rows)
+    return (*mine, *_shipped_heads())
 
 
 def find_base(records: Records, key: str) -> Style:
@@ -83,6 +84,15 @@ def _shipped(key: str) -> Style:
     return shipped_base(key)
 
 
-def _shipped_title(name: str) -> str:
-    under, cup = name.split("-")
-    return f"Cupped overbust, underbust {under} cm, bust {cup} cm more"
+@cache
+def _shipped_heads() -> tuple[BaseHead, ...]:
+    """The bases that come with the program, by style and size."""
+    sizes = {kind.base_name(size): (kind.title, size) for kind in STYLES.values() for size in kind.sizes}
+    known = ((name, *sizes.get(name, (name, ()))) for name in base_names())
+    return tuple(BaseHead(name, f"{style}{_size_words(size)}", False, style) for name, style, size in known)
+
+
+def _size_words(size: tuple[int, ...]) -> str:
+    if len(size) == 2:
+        return f", underbust {size[0]} cm, bust {size[1]} cm more"
+    return f", waist {size[0]} cm" if size else ""

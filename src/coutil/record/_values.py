@@ -233,11 +233,16 @@ class Revision:
 
 @dataclass(frozen=True, slots=True)
 class BaseHead:
-    """A base pattern in a list.  `key` is what an order names: 80-18 for a shipped base, own-3 for an own one."""
+    """A base pattern in a list.
+
+    `key` is what an order names: 80-18 for a shipped base, own-3 for an own one.  `style` is the title of what is
+    shipped in several sizes, `title` names the size too.
+    """
 
     key: str
     title: str
     own: bool
+    style: str = ""
     id: int | None = None
     version: int = 0
     created: str = ""

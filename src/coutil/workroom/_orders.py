@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Set
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from coutil import job
+from coutil.draft import STYLES, StyleKind
 from coutil.errors import BadInput
 from coutil.measure import Unit
 from coutil.record import (
@@ -59,7 +59,7 @@ if TYPE_CHECKING:
 HEAD_FIELDS = ("title", "base", "wear", "due", "price", "state", "note")
 WISH_LENGTHS = ("reduction", "lacing_gap")
 WISH_CHOICES = ("take_heights", "leave_small", "exact_centre_top")
-MOST_NEAREST = 4
+MOST_NEAREST = 2  # Of one style.
 
 Edit = Callable[[OrderRecord], OrderRecord]
 
@@ -129,7 +129,7 @@ def order_page(state: AppState, request: Request) -> Response:
         chart=chart,
         own_bases=[base for base in bases if base.own],
         shipped=[base for base in bases if not base.own],
-        nearest=nearest(chart)[:MOST_NEAREST] if chart else (),
+        nearest=nearest(chart) if chart else (),
         base_title=base_title(bases, order.base),
         revisions=list_revisions(state.records, order.id),
         fittings=list_fittings(state.records, order.id),
@@ -182,9 +182,13 @@ def alteration(state: AppState, request: Request) -> Response:
 
 
 def nearest(record: ChartRecord) -> tuple[str, ...]:
-    """The shipped bases for a chart, the nearest first; none where bust or underbust are missing."""
+    """The shipped bases nearest to a chart, some of each style; none of a style whose readings are missing."""
+    return tuple(name for kind in STYLES.values() for name in _nearest_of(kind, record)[:MOST_NEAREST])
+
+
+def _nearest_of(kind: StyleKind, record: ChartRecord) -> tuple[str, ...]:
     try:
-        return tuple(job.size_name(*size) for size in job.nearest_sizes(record.chart("chart")))
+        return tuple(kind.base_name(size) for size in kind.nearest(record.chart("chart")))
     except BadInput:
         return ()
 

@@ -29,7 +29,6 @@ from coutil.tables import chart_csv, checks_csv
 from coutil.workroom._http import got, number, posted, see, text, whole
 from coutil.workroom._making import making_options
 from coutil.workroom._render import page, unit_of
-from coutil.workroom._revisions import DRAWING_POLICY
 from coutil.workroom._state import AppState
 
 if TYPE_CHECKING:
@@ -49,6 +48,8 @@ PAPERS: Mapping[str, str] = {
 # What is printed: the pattern with the layers and closure of the order, as it was altered, or its toile.
 KINDS: Mapping[str, str] = {"ordered": "as ordered", "altered": "stitching layers of the base", "toile": "toile"}
 SHEET_PAPERS = ("a4", "letter")
+# A paper is looked at, not run: its own styles and pictures count, nothing else does.
+SHOWN_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox"
 TYPES = {
     "pdf": "application/pdf",
     "svg": "image/svg+xml",
@@ -196,6 +197,15 @@ def _sheet_html(asked: Asked) -> bytes:
     return job.workroom_sheet_html(asked.alteration, asked.findings, asked.making(), asked.unit).encode()
 
 
+def _guide_pdf(asked: Asked) -> bytes:
+    paper: Literal["a4", "letter"] = "letter" if asked.paper == "letter" else "a4"
+    return job.alteration_guide_pdf(job.with_steps(asked.alteration), paper, asked.unit)
+
+
+def _guide_html(asked: Asked) -> bytes:
+    return job.alteration_guide_html(job.with_steps(asked.alteration), asked.unit).encode()
+
+
 MAKERS: Mapping[str, Callable[[Asked], bytes]] = {
     "pattern.pdf": _pattern,
     "overlay.pdf": _overlay,
@@ -203,13 +213,15 @@ MAKERS: Mapping[str, Callable[[Asked], bytes]] = {
     "pieces.dxf": _pieces_dxf,
     "workroom.pdf": _sheet_pdf,
     "workroom.html": _sheet_html,
+    "guide.pdf": _guide_pdf,
+    "guide.html": _guide_html,
     "overview.svg": lambda asked: job.overview_text(asked.alteration).encode(),
     "chart.csv": lambda asked: chart_csv(asked.alteration.plan, asked.unit).encode(),
     "checks.csv": lambda asked: checks_csv(asked.findings, asked.unit).encode(),
     "style.json": lambda asked: style_to_json(asked.alteration.style).encode(),
     "result.json": lambda asked: asked.revision.result_text.encode(),
 }
-SHOWN = frozenset({"workroom.html", "overview.svg"})  # Looked at in the browser unless ?save is given.
+SHOWN = frozenset({"workroom.html", "guide.html", "overview.svg"})  # Looked at in the browser unless ?save is given.
 
 
 def _paper(name: str, make: Callable[[Asked], bytes]) -> Callable[[AppState, Request], Response]:
@@ -230,5 +242,5 @@ def document(body: bytes, name: str, *, shown: bool = False) -> Response:
     from starlette.responses import Response
 
     way = "inline" if shown else "attachment"
-    headers = {"content-disposition": f'{way}; filename="{name}"', "content-security-policy": DRAWING_POLICY}
+    headers = {"content-disposition": f'{way}; filename="{name}"', "content-security-policy": SHOWN_POLICY}
     return Response(body, media_type=TYPES[name.rpartition(".")[2]], headers=headers)
