@@ -42,6 +42,12 @@ def desk() -> Desk:
     return Desk(base())
 
 
+@functools.cache
+def altered() -> Style:
+    """The pattern every new order opens with."""
+    return desk().work(contralto(), Wishes(reduction=REDUCTION_MM), "cm").job.alteration.style
+
+
 @dataclass(frozen=True)
 class Workroom:
     """Records, and the application over them."""

@@ -43,7 +43,8 @@ export class Chart {
 
   askWhy(row) {
     const field = this.#field(`rows.${row}.why`);
-    field?.closest("tr").removeAttribute("hidden");
+    // She is asked at once, before the pattern that goes with the amount is drawn.
+    for (const hidden of [field?.closest("tr"), field?.closest("label")]) hidden?.removeAttribute("hidden");
     field?.focus();
     return field !== null;
   }
@@ -90,6 +91,7 @@ export class Chart {
     field.addEventListener("keydown", (event) => {
       if (event.key === "Enter") this.#page.reason(key, field.value);
     });
+    field.addEventListener("input", () => (field.dataset.typing = "yes"));
     field.addEventListener("change", () => this.#page.reason(key, field.value));
     const label = make("label", {}, make("span", {}, "Why?"), field, make("span", { class: "fault" }));
     const take = make("button", { type: "button", class: "take", onclick: () => this.#page.take(key) });

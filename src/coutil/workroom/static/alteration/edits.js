@@ -52,15 +52,12 @@ export class Edits {
   /** The field was left or Enter pressed: one step, unless it cannot be read or a reason is wanted. */
   async typed(path) {
     if (this.#path !== path || !this.#history.isOpen) return;
+    const row = rowOf(path);
+    if (row && this.#wantsWhy(row)) return void this.#ask(row);
     await this.#page.settled();
     if (this.#path !== path || !this.#history.isOpen || this.#page.fault) return;
-    delete this.#field(path).dataset.typing;
     this.#history.draft = this.#inMillimetres(path);
-    const row = rowOf(path);
-    if (row && this.#choice(row) && !this.#choice(row).why) {
-      this.asking = row;
-      this.#askWhy();
-    } else this.#commit(this.#label(path));
+    this.#commit(this.#label(path));
   }
 
   decide(row, state) {
@@ -80,14 +77,17 @@ export class Edits {
     this.letGo(row);
   }
 
-  reason(row, text) {
+  async reason(row, text) {
     const why = text.trim();
     if (!this.#choice(row)) return;
     if (!why) return void this.fault(`rows.${row}.why`, "Say why: a reason is kept with every row decided by hand.");
     this.fault("", "");
     if (this.#choice(row).why === why && !this.#history.isOpen) return;
     if (this.asking !== row) this.#open(`rows.${row}.why`);
-    this.#history.preview(withValue(this.#history.draft, `rows.${row}`, { ...this.#choice(row), why }));
+    await this.#page.settled();
+    if (this.#page.fault || !this.#history.isOpen || !this.#choice(row)) return;
+    const draft = this.asking === row ? this.#inMillimetres(`rows.${row}.amount`) : this.#history.draft;
+    this.#history.draft = withValue(draft, `rows.${row}`, { ...valueAt(draft, `rows.${row}`), why });
     this.#commit(this.#label(`rows.${row}`));
   }
 
@@ -105,14 +105,9 @@ export class Edits {
   }
 
   /** The handle is let go: one step, once there is a reason. */
-  async letGo(row) {
-    await this.#page.settled();
-    const choice = this.#choice(row);
-    if (choice && !choice.why && this.#changed()) {
-      this.asking = row;
-      this.#page.chart.show(this.#page.document);
-      this.#askWhy();
-    } else this.#commit(this.#label(`rows.${row}`));
+  letGo(row) {
+    if (this.#history.isOpen && this.#wantsWhy(row)) this.#ask(row);
+    else this.#commit(this.#label(`rows.${row}`));
   }
 
   /** Escape: as it was before the gesture; false where none was under way. */
@@ -171,8 +166,15 @@ export class Edits {
     return valueAt(this.#history.draft, `rows.${row}`);
   }
 
-  #changed() {
-    return this.#history.isOpen;
+  #wantsWhy(row) {
+    const choice = this.#choice(row);
+    return choice !== null && !choice.why;
+  }
+
+  #ask(row) {
+    this.asking = row;
+    this.#page.chart.show(this.#page.document);
+    this.#askWhy();
   }
 
   #field(path) {
@@ -214,7 +216,8 @@ export class Edits {
     const row = rowOf(path);
     if (row) {
       const choice = this.#choice(row);
-      return choice ? withValue(draft, `rows.${row}`, { ...choice, amount: this.#page.row(row).amount_mm }) : draft;
+      const hasAmount = choice !== null && choice.state !== "left";
+      return hasAmount ? withValue(draft, `rows.${row}`, { ...choice, amount: this.#page.row(row).amount_mm }) : draft;
     }
     if (!path.startsWith("chart.")) {
       const read = { reduction: "reduction_mm", lacing_gap: "lacing_gap_mm" }[path];
