@@ -15,14 +15,14 @@ from coutil.measure import Unit
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._drawing import Stroke, Writing, text_box
 from coutil.sheet._guide_marks import STEP_MM, mark_pieces, moves_of
-from coutil.sheet._guide_picture import step_picture
+from coutil.sheet._guide_picture import Room, step_picture
 from coutil.shipped import demo_clients, shipped_base
 from helpers.altering import LONG
 
 # The rest of the nine takes half a minute.
 CLIENTS = tuple(demo_clients()) if LONG else ("chorus_alto", "understudy")
 
-ROOM = (190.0, 150.0)
+ROOM = Room(190.0, 150.0, 200.0)
 
 
 @cache

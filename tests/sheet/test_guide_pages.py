@@ -154,8 +154,8 @@ def test_mates_have_the_lengths_of_before_and_after() -> None:
     figures = [f"{mm:.1f}" for mm in (before.a, after.a, before.b, after.b)]
     row = rows["Centre front panel seam"]
     assert [row[1], row[2], row[4], row[5]] == figures
-    # All moves of this row lie on that seam: 30 mm of band makes it 30 mm longer, less what its slope gives.
-    assert after.a - before.a == pytest.approx(30.0, abs=0.5)
+    # The band of 30 mm lies on that seam and makes it about as much longer: levels slip a little, lines lean.
+    assert after.a - before.a == pytest.approx(30.0, abs=2.0)
 
 
 def test_the_last_page_tells_what_truing_moved_and_how_to_walk() -> None:

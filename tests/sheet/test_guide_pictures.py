@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -15,7 +16,7 @@ from coutil.measure import Unit
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._guide_labels import Wanted, place_labels
 from coutil.sheet._guide_marks import mark_pieces, moves_of
-from coutil.sheet._guide_picture import SCALES, step_picture
+from coutil.sheet._guide_picture import SCALES, Room, step_picture
 
 UNITS: tuple[Unit, ...] = ("cm", "in")
 
@@ -27,7 +28,7 @@ def wider() -> tuple:
     return before, before.with_pieces({"front": before.pieces[0].with_curves({"side": side})})
 
 
-def drawn(room: tuple[float, float] = ROOM, unit: Unit = "cm") -> Picture | None:
+def drawn(room: Room = ROOM, unit: Unit = "cm") -> Picture | None:
     before, after = wider()
     ((moves),) = moves_of(mark_pieces(before, [after]), [before, after], 0.5)
     return step_picture(before, after, moves, room, unit, "A step")
@@ -72,7 +73,7 @@ def test_no_leader_runs_through_a_text(client: str) -> None:
 def test_everything_stays_on_the_picture(client: str, unit: Unit) -> None:
     for picture in pictures(client, unit):
         sheet = box(0, 0, *picture.size).buffer(1e-6)
-        assert picture.size[0] == ROOM[0]
+        assert picture.size[0] == ROOM.width
         assert all(sheet.contains(area(writing)) for writing in picture.drawing.writings), picture.title
         assert all(sheet.contains(path(stroke)) for stroke in picture.drawing.strokes), picture.title
 
@@ -123,7 +124,7 @@ def test_the_bar_is_two_inches_for_who_measures_in_inches() -> None:
 
 
 def test_the_largest_scale_that_fits_is_taken() -> None:
-    scales = [scale_of(picture) for height in (160.0, 110.0, 80.0) if (picture := drawn((190.0, height)))]
+    scales = [scale_of(picture) for height in (160.0, 110.0, 80.0) if (picture := drawn(replace(ROOM, height=height)))]
     assert scales == sorted(scales)
     assert scales[-1] > scales[0] == SCALES[0]
 
@@ -166,7 +167,7 @@ def test_pieces_that_stay_are_not_drawn() -> None:
 
 def test_labels_find_other_places_when_crowded() -> None:
     marks = [Wanted("→12.5 ↑3", (0.0, float(y)), (1.0, 0.0)) for y in range(8)]
-    labels = place_labels(marks, [np.array([(0.0, -5.0), (0.0, 12.0)])], 1.75)
+    labels = place_labels(marks, [np.array([(0.0, -5.0), (0.0, 12.0)])], 1.75, 24.0)
     assert labels is not None
     boxes = [box(*label.box) for label in labels]
     assert all(not boxes[i].intersects(boxes[j]) for i in range(8) for j in range(i))
@@ -175,4 +176,4 @@ def test_labels_find_other_places_when_crowded() -> None:
 
 def test_labels_without_any_room_are_told() -> None:
     wall = [np.array([(x, -60.0), (x, 60.0)]) for x in np.arange(-60.0, 60.0, 1.0)]
-    assert place_labels([Wanted("→12.5", (0.0, 0.0), (1.0, 0.0))], wall, 1.75) is None
+    assert place_labels([Wanted("→12.5", (0.0, 0.0), (1.0, 0.0))], wall, 1.75, 24.0) is None

@@ -10,7 +10,7 @@ from coutil.measure import MEASUREMENTS, Unit, format_figure, format_length, tit
 from coutil.pattern import EdgeRef, Seam, SeamLengths, Style, girth, seam_lengths
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._guide_marks import STEP_MM, PieceMoves, mark_pieces, moves_of
-from coutil.sheet._guide_picture import step_picture
+from coutil.sheet._guide_picture import Room, step_picture
 from coutil.sheet._guide_words import (
     Method,
     method_of,
@@ -48,7 +48,7 @@ class StepDrawing:
     title: str
     unit: Unit
 
-    def picture(self, room: tuple[float, float]) -> Picture | None:
+    def picture(self, room: Room) -> Picture | None:
         """See step_picture."""
         return step_picture(self.before, self.after, self.moves, room, self.unit, self.title)
 

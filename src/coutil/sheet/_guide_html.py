@@ -9,12 +9,13 @@ from coutil.alter import Alteration
 from coutil.measure import Unit
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._guide import Block, GuidePage, Prose, StepDrawing, guide_head, guide_pages
+from coutil.sheet._guide_picture import Room
 from coutil.sheet._svg import SvgPen
 from coutil.sheet._workroom_html import STYLE
 from coutil.sheet._workroom_words import Grid, SheetHead
 
 # The room of a picture on the screen, mm: it is read at any size there.
-ROOM_MM = (190.0, 160.0)
+ROOM = Room(190.0, 160.0, 220.0)
 
 # Pictures keep their scale: they are as wide as they were drawn.
 MORE = """h3 { font-size: 1rem; margin: .9rem 0 .2rem; }
@@ -71,7 +72,7 @@ def _prose(prose: Prose) -> Iterator[str]:
 
 
 def _figure(drawing: StepDrawing) -> Iterator[str]:
-    picture = drawing.picture(ROOM_MM)
+    picture = drawing.picture(ROOM)
     if picture is not None:
         yield f"<figure>{_svg(picture)}<figcaption>{escape(picture.words)}</figcaption></figure>"
 

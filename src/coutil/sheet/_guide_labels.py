@@ -67,13 +67,16 @@ class Label:
     leader: tuple[tuple[float, float], tuple[float, float]] | None
 
 
-def place_labels(wanted: Sequence[Wanted], lines: Sequence[Floats], height: float) -> list[Label] | None:
-    """A place for every label, clear of all lines and of each other; None where one finds none."""
+def place_labels(wanted: Sequence[Wanted], lines: Sequence[Floats], height: float, near: float) -> list[Label] | None:
+    """A place for every label, clear of all lines and of each other; None where one finds none.
+
+    No label begins farther than `near` mm from its mark.
+    """
     drawn = shapely.union_all([LineString(line) for line in lines])
     shapely.prepare(drawn)
     placed: list[Label] = []
     for label in wanted:
-        found = _place(label, drawn, placed, height)
+        found = _place(label, drawn, placed, height, near)
         if found is None:
             return None
         placed.append(found)
@@ -105,9 +108,9 @@ def _boxes_on(words: str, line: Floats, height: float) -> Floats:
     return np.concatenate([middles - half, middles + half], axis=1)
 
 
-def _place(wanted: Wanted, drawn: BaseGeometry, placed: Sequence[Label], height: float) -> Label | None:
+def _place(wanted: Wanted, drawn: BaseGeometry, placed: Sequence[Label], height: float, near: float) -> Label | None:
     """The first free place with a clear leader, else the first free one whose leader crosses lines alone."""
-    boxes, second = _boxes(wanted, height), None
+    boxes, second = _boxes(wanted, height, near), None
     for begun in range(0, len(boxes), TRIED_AT_ONCE):
         some = boxes[begun : begun + TRIED_AT_ONCE]
         free = _clear_of_labels(some, placed)
@@ -121,10 +124,10 @@ def _place(wanted: Wanted, drawn: BaseGeometry, placed: Sequence[Label], height:
     return second
 
 
-def _boxes(wanted: Wanted, height: float) -> Floats:
+def _boxes(wanted: Wanted, height: float, near: float) -> Floats:
     """The rooms a label may take, (k, 4), the best first: each begins so far off the mark, so far turned."""
     half = np.array([text_width(wanted.words, height) / 2, height * 2 / 3])
-    reaches, turns = _tries()
+    reaches, turns = _tries(near)
     angles = math.atan2(wanted.outward[1], wanted.outward[0]) + np.radians(turns)
     ways = np.stack([np.cos(angles), np.sin(angles)], axis=1)
     deep = np.min(half / np.maximum(np.abs(ways), SHORT), axis=1)
@@ -133,9 +136,9 @@ def _boxes(wanted: Wanted, height: float) -> Floats:
 
 
 @cache
-def _tries() -> tuple[Floats, Floats]:
-    """Reaches and turns, the cheapest pair first."""
-    pairs = [(reach, turn) for reach in REACHES for turn in TURNS]
+def _tries(near: float) -> tuple[Floats, Floats]:
+    """Reaches up to `near` and turns, the cheapest pair first."""
+    pairs = [(reach, turn) for reach in REACHES if reach <= near for turn in TURNS]
     ordered = np.array(sorted(pairs, key=lambda pair: pair[0] + COST_PER_DEGREE * abs(pair[1])))
     return ordered[:, 0], ordered[:, 1]
 

@@ -14,6 +14,7 @@ from coutil.sheet._bone_plan import Picture
 from coutil.sheet._drawing import GREY
 from coutil.sheet._flow import FOOT_MM, Column, Part, draw_pages, heading, lay_out, paragraph, table
 from coutil.sheet._guide import Block, GuidePage, Prose, StepDrawing, guide_head, guide_pages
+from coutil.sheet._guide_picture import Room
 from coutil.sheet._paper import Paper, paper_of
 from coutil.sheet._pdf_pen import POINTS_PER_MM, PdfPen
 from coutil.sheet._workroom_words import Grid, SheetHead
@@ -73,15 +74,25 @@ def _story(pages: Sequence[GuidePage], head: SheetHead, paper: Paper) -> Iterato
 
 
 def _page(page: GuidePage, paper: Paper, fresh: bool) -> Iterator[Part]:
-    width = paper.printable[0]
-    words = [part for block in page.blocks if not isinstance(block, StepDrawing) for part in _block(block, width)]
-    left = paper.printable[1] - FOOT_MM - HEADING_MM - AIR_MM - sum(_height(part, width) for part in words)
     yield replace(heading(page.title), room=paper.height if fresh else HEAD_ROOM_MM + BEGUN_MM)
     for block in page.blocks:
         if isinstance(block, StepDrawing):
-            yield from _drawing(block, (width, max(left - 2 * NOTE_MM, LEAST_PICTURE_MM)))
+            yield from _drawing(block, _room(page, block, paper))
         else:
-            yield from _block(block, width)
+            yield from _block(block, paper.printable[0])
+
+
+def _room(page: GuidePage, drawing: StepDrawing, paper: Paper) -> Room:
+    """What the page's words leave to its picture, and what those before it leave where the others go overleaf."""
+    width, height = paper.printable
+    height -= FOOT_MM + HEADING_MM + AIR_MM + 2 * NOTE_MM
+    at = page.blocks.index(drawing)
+    before, after = (_words_height(blocks, width) for blocks in (page.blocks[:at], page.blocks[at + 1 :]))
+    return Room(width, max(height - before - after, LEAST_PICTURE_MM), height - before)
+
+
+def _words_height(blocks: Sequence[Block], width: float) -> float:
+    return sum(_height(part, width) for block in blocks for part in _block(block, width))
 
 
 def _height(part: Part, width: float) -> float:
@@ -137,7 +148,7 @@ class _Drawn:
         canvas.restoreState()
 
 
-def _drawing(drawing: StepDrawing, room: tuple[float, float]) -> Iterator[Part]:
+def _drawing(drawing: StepDrawing, room: Room) -> Iterator[Part]:
     picture = drawing.picture(room)
     if picture is not None:
         yield Part(_Drawn(picture), above=2.0, below=1.0)

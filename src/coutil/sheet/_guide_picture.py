@@ -44,7 +44,7 @@ LEADER = Line("leader", 0.1, (), GREY)
 BAR = Line("scale bar", 0.3)
 
 # A picture is drawn at the largest of these that fits: 1 mm on paper stands for so many on the pattern.
-SCALES = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+SCALES = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 
 AMOUNT_MM = 1.75
 LEVEL_TEXT_MM = 1.6
@@ -55,6 +55,8 @@ LABELS_KEPT = 0.85
 TITLE_MM = 2.3
 SCALE_TEXT_MM = 2.0
 GAP_MM = 5.0
+# An amount stands so near its mark; where that cannot be, so far from it at most.
+NEAR_MM, FAR_MM = 7.0, 24.0
 # No arrow is drawn shorter than this; its head is so long.
 SHORTEST_ARROW_MM = 4.0
 HEAD_MM = 1.3
@@ -89,30 +91,48 @@ class _Drawn:
         return self.box[3] - self.box[1]
 
 
-def step_picture(
-    before: Style, after: Style, moves: Iterable[PieceMoves], room: tuple[float, float], unit: Unit, title: str
-) -> Picture | None:
-    """The pieces that move, as large as fits into `room` (width, height); None where nothing is to be drawn.
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What a picture may take, mm: its width, the height it should keep to, and the height it may take at most."""
 
-    Where no scale fits, the picture is higher than the room, as little as its amounts allow.
+    width: float
+    height: float
+    tallest: float
+
+
+def step_picture(
+    before: Style, after: Style, moves: Iterable[PieceMoves], room: Room, unit: Unit, title: str
+) -> Picture | None:
+    """The pieces that move, as large as fits the room; None where nothing is to be drawn.
+
+    Where no scale keeps to the height, it is drawn taller, so that every amount still stands near its mark.  Raises
+    CoutilError where even so some amount finds no place.
     """
     moved = [_Step.of(before.piece(m.piece.name), after.piece(m.piece.name), m) for m in moves if m.has_moved]
     if not moved:
         return None
+    for height, near in ((room.height, NEAR_MM), (room.tallest, NEAR_MM), (room.tallest, FAR_MM), (math.inf, FAR_MM)):
+        found = _largest(moved, (room.width, height), near, unit)
+        if found is not None:
+            return _composed(found[1], found[0], room.width, unit, title)
+    raise CoutilError(f"The amounts of the step {title} find no place beside their marks.")
+
+
+def _largest(
+    moved: Sequence[_Step], room: tuple[float, float], near: float, unit: Unit
+) -> tuple[float, list[list[_Drawn]]] | None:
+    """The largest scale that fits, with its rows; None where none does with every amount so near its mark."""
     beside = np.tile([LABELS_WIDE_MM, LABELS_HIGH_MM], (len(moved), 1))
     for scale in SCALES:
         if _least_height(moved, scale, room[0], beside) > room[1]:
             continue
-        rows = _rows(moved, scale, room[0], unit)
-        if rows is not None and _height(rows) <= room[1]:
-            return _composed(rows, scale, room[0], unit, title)
-        if rows is not None:
-            beside = LABELS_KEPT * _room_beside(moved, rows, scale)
-    for scale in reversed(SCALES):
-        rows = _rows(moved, scale, room[0], unit)
-        if rows is not None:
-            return _composed(rows, scale, room[0], unit, title)
-    raise CoutilError(f"The amounts of the step {title} find no place beside their marks.")
+        drawn = _drawn_pieces(moved, scale, near, unit)
+        rows = drawn and _rows(drawn, room[0])
+        if rows and _height(rows) <= room[1]:
+            return scale, rows
+        if drawn:
+            beside = LABELS_KEPT * _room_beside(moved, drawn, scale)
+    return None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -153,9 +173,9 @@ def _least_height(moved: Sequence[_Step], scale: float, width: float, beside: Fl
     return rows + tall + FOOT_MM
 
 
-def _room_beside(moved: Sequence[_Step], rows: Sequence[Sequence[_Drawn]], scale: float) -> Floats:
+def _room_beside(moved: Sequence[_Step], drawn: Sequence[_Drawn], scale: float) -> Floats:
     """What arrows and amounts took beside each piece across and up, (m, 2): much the same at every scale."""
-    sizes = np.array([(drawn.width, drawn.height) for row in rows for drawn in row])
+    sizes = np.array([(piece.width, piece.height) for piece in drawn])
     return np.asarray(sizes - np.array([step.bare_size() for step in moved]) / scale)
 
 
@@ -182,19 +202,29 @@ def _figure(mm: float, unit: Unit) -> str:
     return (f"{plain}+" if plain else "1/32") if parts % 2 else plain
 
 
-def _rows(moved: Sequence[_Step], scale: float, width: float, unit: Unit) -> list[list[_Drawn]] | None:
-    """The pieces in rows no wider than the paper; None where a piece or a label finds no room."""
+def _drawn_pieces(moved: Sequence[_Step], scale: float, near: float, unit: Unit) -> list[_Drawn] | None:
+    """Every piece with its arrows; None where an amount finds no place."""
+    drawn = []
+    for step in moved:
+        piece = _piece(step, scale, near, unit)
+        if piece is None:
+            return None
+        drawn.append(piece)
+    return drawn
+
+
+def _rows(drawn: Sequence[_Drawn], width: float) -> list[list[_Drawn]] | None:
+    """The pieces in rows no wider than the paper; None where one is wider alone."""
     rows: list[list[_Drawn]] = [[]]
     used = 0.0
-    for step in moved:
-        drawn = _piece(step, scale, unit)
-        if drawn is None or drawn.width > width:
+    for piece in drawn:
+        if piece.width > width:
             return None
-        if rows[-1] and used + GAP_MM + drawn.width > width:
+        if rows[-1] and used + GAP_MM + piece.width > width:
             rows.append([])
             used = 0.0
-        used += drawn.width + (GAP_MM if rows[-1] else 0.0)
-        rows[-1].append(drawn)
+        used += piece.width + (GAP_MM if rows[-1] else 0.0)
+        rows[-1].append(piece)
     return rows
 
 
@@ -235,14 +265,14 @@ def _draw_scale(sheet: Recorder, scale: float, unit: Unit) -> None:
         sheet.text((end + 2.0, BAR_UP_MM), f"{words} on the pattern", SCALE_TEXT_MM)
 
 
-def _piece(step: _Step, scale: float, unit: Unit) -> _Drawn | None:
+def _piece(step: _Step, scale: float, near: float, unit: Unit) -> _Drawn | None:
     """One piece with its arrows; None where an amount finds no place."""
     old, new = step.old / scale, step.new / scale
     arrows = [_Arrow.of(step, mark, scale) for mark in step.ways]
     levels = {name: line / scale for name, line in step.levels.items()}
     lines = [old, new, *levels.values(), *(stroke for arrow in arrows for stroke in arrow.strokes())]
     wanted = [arrow.wanted(amount_words(*arrow.amount, unit)) for arrow in arrows]
-    labels = place_labels(wanted, lines, AMOUNT_MM)
+    labels = place_labels(wanted, lines, AMOUNT_MM, near)
     if labels is None:
         return None
     drawing = Recorder()
