@@ -28,7 +28,13 @@ def sentence(text: str, unit: Unit) -> str:
     plain = in_unit(text.strip(), unit)
     if not plain:
         return ""
-    return plain[0].upper() + plain[1:] + ("" if plain.endswith((".", "!", "?")) else ".")
+    start = plain[0] if _is_name(plain.split()[0]) else plain[0].upper()
+    return start + plain[1:] + ("" if plain.endswith((".", "!", "?")) else ".")
+
+
+def _is_name(word: str) -> bool:
+    """Names of files and of rows are written as they are."""
+    return any(mark in word.rstrip(".,:;") for mark in "/\\._")
 
 
 def in_unit(text: str, unit: Unit) -> str:
