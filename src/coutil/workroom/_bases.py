@@ -135,7 +135,7 @@ def marks(state: AppState, request: Request) -> Response:
         base=kept,
         style=style,
         shape=pattern_shape(style),
-        proposals=in_doubt_first(found.certainties),
+        proposals=in_doubt_first(_proposed(kept, found)),
         remarks=found.remarks,
         seams=seam_lines(style),
         roles=list(Role),
@@ -276,6 +276,13 @@ def _read(state: AppState, form: FormData) -> OwnBase:
     style = replace(read.style, title=title) if title else read.style
     told = marks_text({**read_marks(read.marks_text), "title": title}) if title else read.marks_text
     return add_base(state.records, style, told, data, suffix)
+
+
+def _proposed(kept: OwnBase, found: Imported) -> tuple[Certainty, ...]:
+    """What was guessed when the drawing was first read, until the maker has put her marks on it."""
+    if kept.version > 1:
+        return found.certainties
+    return _imported(kept, None, scale=float(read_marks(kept.marks_text).get("scale", 1.0))).certainties
 
 
 def _chart(form: FormData) -> Chart | None:

@@ -170,8 +170,13 @@ def _toml(value: Any) -> str:
         return "{ " + ", ".join(f"{_key(key)} = {_toml(inner)}" for key, inner in value.items()) + " }"
     if isinstance(value, list):
         return "[" + ", ".join(map(_toml, value)) + "]"
-    return json.dumps(str(value), ensure_ascii=False).replace("\x7f", "\\u007F")
+    return _quoted(str(value))
 
 
 def _key(name: str) -> str:
-    return name if NAME.fullmatch(name) else json.dumps(name, ensure_ascii=False)
+    return name if NAME.fullmatch(name) else _quoted(name)
+
+
+def _quoted(word: str) -> str:
+    """JSON's escapes are TOML's; one character more may not stand as it is."""
+    return json.dumps(word, ensure_ascii=False).replace("\x7f", "\\u007F")
