@@ -121,7 +121,7 @@ def document(desk: Desk, work: Work, with_cut_line: bool = False) -> wire.Docume
         step_mm=INCH_STEP_MM if unit == "in" else 1.0,
         style=style.title,
         client=order.client.name,
-        sides=style.sides,
+        has_cup=style.sharing.cup is not None,
         box=desk.box,
         pieces=piece_views(desk.ground, style, with_cut_line),
         edges=edge_views(desk.ground, style, unit),

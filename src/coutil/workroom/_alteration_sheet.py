@@ -13,7 +13,7 @@ import msgspec
 
 from coutil import job
 from coutil.alter import Plan, Wishes
-from coutil.check import Finding
+from coutil.check import Finding, Verdict
 from coutil.errors import BadInput
 from coutil.measure import Chart, Unit, format_length, title
 from coutil.pattern import Style
@@ -43,6 +43,13 @@ from coutil.workroom._alteration_shapes import outline_path
 from coutil.workroom._alteration_wire import Change, Draft, Value
 
 OWN = "own-"
+VERDICT_WORDS = {
+    Verdict.PASS: "holds",
+    Verdict.WARN: "to look at",
+    Verdict.DECISION: "yours to decide",
+    Verdict.EXPLAINED: "explained",
+    Verdict.FAIL: "does not hold",
+}
 
 
 class Versions(Value, frozen=True):
@@ -307,7 +314,7 @@ def _row(plan: Plan, key: str, unit: Unit) -> str:
 
 
 def _checks(first: State, second: State) -> tuple[Difference, ...]:
-    pair = [{finding.name: finding.verdict.value for finding in state.findings} for state in (first, second)]
+    pair = [{finding.name: VERDICT_WORDS[finding.verdict] for finding in state.findings} for state in (first, second)]
     names = dict.fromkeys((*pair[0], *pair[1]))
     told = ((name, *(verdicts.get(name, "not looked at") for verdicts in pair)) for name in names)
     return tuple(Difference("checks", name[:1].upper() + name[1:], a, b) for name, a, b in told if a != b)

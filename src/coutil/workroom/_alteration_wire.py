@@ -203,7 +203,7 @@ class Document(Value, frozen=True):
     step_mm: float
     style: str
     client: str
-    sides: int
+    has_cup: bool
     box: tuple[float, float, float, float]
     pieces: tuple[Piece, ...]
     edges: tuple[Edge, ...]

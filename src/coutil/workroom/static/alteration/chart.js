@@ -172,7 +172,7 @@ function updateMeasure(line, measure, document) {
 function updateRow(line, row, document) {
   const [name, amount, state] = line.cells;
   say(name.children[0], row.title);
-  const missing = row.missing && !row.where.includes(row.missing) ? `; ${row.missing}` : "";
+  const missing = row.missing && !row.where.includes("still missing") ? `; ${row.missing}` : "";
   say(name.children[1], `${row.where}${missing}`);
   const field = amount.querySelector("input");
   put(field, "aria-label", `${row.title}: amount on the pattern, in ${document.drawing_unit}`);

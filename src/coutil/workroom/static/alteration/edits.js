@@ -155,6 +155,7 @@ export class Edits {
       else if (field.tagName === "SELECT") field.value = draft[path] ?? "";
       else if (field.dataset.typing !== "yes") rewriteWish(field, draft[path] ?? null, document);
     }
+    for (const part of byId("wishes").querySelectorAll("[data-cup]")) put(part, "hidden", !document.has_cup);
     for (const unit of byId("alteration").querySelectorAll("[data-unit]")) unit.textContent = document.unit;
   }
 

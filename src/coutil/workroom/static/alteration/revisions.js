@@ -125,9 +125,11 @@ export class Revisions {
     say(byId("comparison-title"), `${found.first} and ${found.second}`);
     say(byId("comparison-first"), found.first);
     say(byId("comparison-second"), found.second);
-    const lines = found.differences.map(({ kind, title, first, second }) =>
-      make("tr", {}, make("td", {}, KINDS[kind]), make("th", { scope: "row" }, title), make("td", {}, first), make("td", {}, second)),
-    );
+    const lines = Object.entries(KINDS).flatMap(([kind, word]) => {
+      const own = found.differences.filter((difference) => difference.kind === kind);
+      const head = make("tr", { class: "kind" }, make("th", { colspan: 3, scope: "rowgroup" }, word));
+      return own.length ? [head, ...own.map(differenceLine)] : [];
+    });
     byId("comparison-body").replaceChildren(...lines);
     put(byId("comparison-table"), "hidden", !lines.length);
     put(byId("comparison-same"), "hidden", lines.length > 0);
@@ -150,6 +152,10 @@ export class Revisions {
       this.#page.trouble(refusal);
     }
   }
+}
+
+function differenceLine({ title, first, second }) {
+  return make("tr", {}, make("th", { scope: "row" }, title), make("td", {}, first), make("td", {}, second));
 }
 
 function fill(select, options) {
