@@ -160,7 +160,8 @@ def _chart(alteration: Alteration, unit: Unit) -> Grid:
 
 def _how_to(base: Style, unit: Unit) -> tuple[Prose, ...]:
     exact = (
-        "Amounts are in sixteenths of an inch; a + behind a fraction is half a sixteenth more."
+        "Amounts are in sixteenths of an inch; a + behind a figure is a full one, a third of a sixteenth more, a − a "
+        "scant one, a third of a sixteenth less."
         if unit == "in"
         else "Amounts are in millimetres, to half a millimetre."
     )

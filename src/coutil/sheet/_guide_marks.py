@@ -20,14 +20,14 @@ from coutil.measure import Unit
 from coutil.pattern import Edge, Piece, Style
 from coutil.sheet._drawing import Floats
 
-# What is drawn by hand: half a millimetre with a sharp pencil, or half of the finest division of an inch tape.
-STEP_MM: Mapping[Unit, float] = {"mm": 0.5, "cm": 0.5, "in": 25.4 / 32}
+# What is drawn by hand: half a millimetre with a sharp pencil, or a third of the finest division of an inch tape.
+STEP_MM: Mapping[Unit, float] = {"mm": 0.5, "cm": 0.5, "in": 25.4 / 48}
 
 # A move smaller than this is let go, and rounding let stand, until a point lies further off both ways than this, mm.
-CARRIED_MM = 0.4
+CARRIED_MM = 0.35
 
 # A mark between the named ones that moves less than this along its own line changes nothing that is seen, mm.
-SLIPPED_MM = 2.0
+SLIPPED_MM = 1.0
 
 # Marks nearer than this to the next gain nothing by another half-way between them, mm.
 HALVED_MM = 24.0

@@ -182,7 +182,7 @@ def _room_beside(moved: Sequence[_Step], drawn: Sequence[_Drawn], scale: float) 
 def amount_words(across: float, up: float, unit: Unit) -> str:
     """How far a mark moves, as `→3 ↑2.5`; `0` where it stays.  The unit is mm, or sixteenths of an inch.
 
-    A + behind a fraction is half a sixteenth more.
+    A + behind an inch figure is a third of a sixteenth more, a − so much less.
     """
     parts = [
         f"{arrows[0 if moved > 0 else 1]}{_figure(abs(moved), unit)}"
@@ -195,11 +195,12 @@ def amount_words(across: float, up: float, unit: Unit) -> str:
 def _figure(mm: float, unit: Unit) -> str:
     if unit != "in":
         return f"{mm:g}"
-    parts = round(mm / STEP_MM["in"])
-    whole, rest = divmod(parts // 2, 16)
+    thirds = round(mm / STEP_MM["in"])
+    sixteenths = (thirds + 1) // 3
+    whole, rest = divmod(sixteenths, 16)
     fraction = str(Fraction(rest, 16)) if rest else ""
     plain = " ".join(part for part in (str(whole) if whole else "", fraction) if part)
-    return (f"{plain}+" if plain else "1/32") if parts % 2 else plain
+    return (plain or "0") + ("−", "", "+")[thirds - 3 * sixteenths + 1]
 
 
 def _drawn_pieces(moved: Sequence[_Step], scale: float, near: float, unit: Unit) -> list[_Drawn] | None:
