@@ -52,7 +52,7 @@ def test_a_drawing_becomes_a_base_whose_proposal_is_shown(room: Room) -> None:
     assert [piece.name for piece in style_of(room).pieces] == ["centre_front", "side_front", "side_back", "centre_back"]
     page = room.page("/bases/own-1/marks")
     assert "My cincher" in page
-    assert "no piece is named left and another right" in page
+    assert "No piece is named left and another right." in page
     assert page.count('class="edge ') == 16
 
 

@@ -169,8 +169,9 @@ def test_an_order_is_kept_field_by_field(room: Room) -> None:
 
 @pytest.mark.parametrize(
     ("name", "value"),
-    [("base", "own-7"), ("state", "lost"), ("due", "tomorrow"), ("wishes.reduction", "-2"), ("wishes.depth_share", "120"),
-     ("making.closure", "zip"), ("making.foam", "10"), ("making.binding", "thin"), ("chart_id", "1; drop")],
+    [("base", "own-7"), ("state", "lost"), ("due", "tomorrow"), ("wishes.reduction", "-2"),
+     ("wishes.depth_share", "120"), ("making.closure", "zip"), ("making.foam", "10"), ("making.binding", "thin"),
+     ("chart_id", "1; drop")],
 )  # fmt: skip
 def test_what_an_order_cannot_be_is_told_at_the_field(room: Room, name: str, value: str) -> None:
     status, told = room.save("/api/orders/1", 1, {name: value})

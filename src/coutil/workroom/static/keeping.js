@@ -22,6 +22,7 @@ class Keeper {
     this.kept = this.values(asSent);
     form.addEventListener("input", () => this.soon());
     form.addEventListener("change", () => this.soon(0));
+    this.mark();
     form.addEventListener("submit", (event) => { event.preventDefault(); this.now(); });
     form.querySelector("[data-merge]")?.addEventListener("click", () => this.merge());
     if (this.changed().size) this.soon();
@@ -49,7 +50,13 @@ class Keeper {
     return new Map(free.map((name) => [name, now.get(name)]));
   }
 
+  /** Says on the form itself whether all of it is saved. */
+  mark() {
+    this.form.dataset.kept = this.running || this.conflict || this.held.size || this.changed().size ? "no" : "yes";
+  }
+
   soon(ms = PAUSE_MS) {
+    this.mark();
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.now(), ms);
   }
@@ -60,9 +67,11 @@ class Keeper {
     while (this.running) await this.running;
     const fields = this.conflict ? new Map() : this.changed();
     if (!fields.size) return;
+    this.sending = fields;
     this.running = this.send(fields);
     const again = await this.running;
     this.running = null;
+    this.mark();
     if (again) await this.now();
   }
 
@@ -73,6 +82,8 @@ class Keeper {
       answer = await fetch(this.form.dataset.save, {
         method: "POST",
         headers: { "content-type": "application/json" },
+        // Goes on though the page is left meanwhile.
+        keepalive: true,
         body: JSON.stringify({
           version: this.version,
           unit: document.documentElement.dataset.unit,
@@ -163,11 +174,14 @@ class Keeper {
 
   leave() {
     const fields = this.conflict ? new Map() : this.changed();
-    if (!fields.size || this.running) return;
+    // What is on its way grows the version by one; what was typed since comes after it.
+    if (this.running) for (const [name, value] of this.sending) if (fields.get(name) === value) fields.delete(name);
+    if (!fields.size) return;
+    const version = this.version + (this.running ? 1 : 0);
     fetch(this.form.dataset.save, {
       method: "POST", keepalive: true, headers: { "content-type": "application/json" },
       body: JSON.stringify({
-        version: this.version, unit: document.documentElement.dataset.unit, fields: Object.fromEntries(fields),
+        version, unit: document.documentElement.dataset.unit, fields: Object.fromEntries(fields),
       }),
     }).catch(() => {});
     for (const [name, value] of fields) this.kept.set(name, value);
