@@ -10,6 +10,8 @@ import pytest
 from alteration_samples import Workroom, altered, base, open_workroom, served
 from playwright.sync_api import Browser, BrowserContext, Error, Locator, Page, expect, sync_playwright
 
+from coutil.measure import format_length
+
 CHROMIUM = "/usr/bin/chromium"
 WAIT_MS = 30_000
 EDITS = 20
@@ -473,6 +475,28 @@ def test_any_run_of_steps_is_undone_and_done_again(page: Page) -> None:
         }"""
     )
     assert outcome == "as it should"
+
+
+def test_lengths_the_page_adds_up_read_as_the_programs_do(page: Page) -> None:
+    lengths = [0.0, 1.0, -7.5, 12.7, 25.4, -38.1, 3.175, 0.4, -0.4, 100.0]
+    told = page.evaluate(
+        """async (lengths) => {
+          const { inWords } = await import("/static/alteration/lengths.js");
+          return lengths.map((mm) => [inWords(mm, "mm"), inWords(mm, "in")]);
+        }""",
+        lengths,
+    )
+    assert told == [[format_length(mm, "mm"), format_length(mm, "in")] for mm in lengths]
+
+
+def test_a_chosen_reading_shows_what_its_rows_move_together(page: Page) -> None:
+    field(page, "chart.waist_girth").focus()
+    amounts = page.locator(".arrow .amount")
+    # At the side back's side seam the reduction lets out 3 mm and the waist takes in 4: together 1 mm in.
+    expect(page.locator(".arrow", has_text="-1 mm").first).to_be_visible()
+    places = [arrow.get_attribute("data-key") for arrow in page.locator(".arrow").all()]
+    assert len(places) == len(set(places))
+    assert amounts.count() == len(places)
 
 
 def test_three_ways_meet_field_by_field(page: Page) -> None:

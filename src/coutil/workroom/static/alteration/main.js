@@ -11,6 +11,7 @@ import { Edges } from "./edges.js";
 import { History } from "./history.js";
 import { Journal } from "./journal.js";
 import { Keys } from "./keys.js";
+import { inWords, signed } from "./lengths.js";
 import { Lesson } from "./lesson.js";
 import { Revisions } from "./revisions.js";
 import { Ruler, scaleBar } from "./ruler.js";
@@ -271,9 +272,10 @@ class Page {
     try {
       const document = await this.server.post("/document", { draft, cut: byId("cut").checked });
       this.document = document;
+      // Only what the program refused is over now; that a reason is wanted still stands.
+      if (this.fault) this.edits.fault("", "");
       this.fault = null;
       this.trouble(null);
-      this.edits.fault("", "");
       this.#show();
       if (started && !isOutdated()) timed(started, document.engine_ms);
       this.tape.measure(draft);
@@ -314,9 +316,16 @@ class Page {
     this.checks.edge(this.document, known ? edge : null);
   }
 
-  /** Of several rows only the arrows that move something; of one row every handle. */
+  /** Of one row every handle; of several what they move together, each place once. */
   #moving(arrows) {
-    return this.choice.rows?.length === 1 ? arrows : arrows.filter(({ amount_mm }) => Math.abs(amount_mm) > 0.001);
+    if (this.choice.rows?.length === 1) return arrows;
+    const places = new Map();
+    for (const arrow of arrows) {
+      const place = `${arrow.edge} ${arrow.level ?? ""} ${arrow.kind}`;
+      const amount_mm = (places.get(place)?.amount_mm ?? 0) + arrow.amount_mm;
+      places.set(place, { ...arrow, amount_mm, amount: signed(amount_mm, this.document.drawing_unit), share: 0 });
+    }
+    return [...places.values()].filter(({ amount_mm }) => Math.abs(amount_mm) > 0.001);
   }
 
   #overlaid(outlines, name) {
@@ -348,10 +357,7 @@ class Page {
   }
 
   #length(path, mm) {
-    const isAmount = path === "amount";
-    const unit = isAmount ? this.document.drawing_unit : this.document.unit;
-    const per = { mm: 1, cm: 10, in: 25.4 }[unit];
-    return `${Number((mm / per).toFixed(unit === "in" ? 3 : 2))} ${unit}`;
+    return inWords(mm, path === "amount" ? this.document.drawing_unit : this.document.unit);
   }
 
   #setTable() {
