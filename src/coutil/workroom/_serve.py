@@ -6,7 +6,7 @@ import socket
 import threading
 import webbrowser
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -46,19 +46,14 @@ def serve(options: ServeOptions, say: Callable[[str], None]) -> None:
     from coutil.record import open_records
     from coutil.workroom._app import build_app
 
-    door = _bound(EVERYWHERE if options.lan else HERE_ONLY, options.port)
-    port = door.getsockname()[1]
-    records = open_records(records_place(options.place))
-    try:
+    with closing(open_records(records_place(options.place))) as records, closing(_bound_for(options)) as door:
+        port = door.getsockname()[1]
         settings = Settings(hosts=_hosts(options.lan), lan=options.lan)
         pairing = Pairing(_code_teller(say) if options.lan else None)
         state = AppState(records, templates(), settings, pairing)
         _tell(port, options, say)
         _run(build_app(state), door, options, port)
         state.lays.stop_all()
-    finally:
-        records.close()
-        door.close()
 
 
 def _code_teller(say: Callable[[str], None]) -> Callable[[str], None]:
@@ -70,6 +65,10 @@ def records_place(place: str | Path | None) -> str | Path:
     if isinstance(place, str) and "://" in place:
         return place
     return Path(place or data_folder()) / FILE_NAME
+
+
+def _bound_for(options: ServeOptions) -> socket.socket:
+    return _bound(EVERYWHERE if options.lan else HERE_ONLY, options.port)
 
 
 def _bound(host: str, port: int) -> socket.socket:
