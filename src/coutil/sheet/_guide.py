@@ -169,9 +169,10 @@ def _how_to(base: Style, unit: Unit) -> tuple[Prose, ...]:
         "The base pattern on paper, without allowances, with grain, level lines and bust point; fresh paper, thin "
         "paper for tracing, a sharp pencil, a ruler, a set square, a curved ruler, a tape, scissors and sticky tape."
     )
+    sides = ", the centre left on the front, right on the back" if base.half else ""
     read = (
-        "Dashed is the pattern before the step, solid after it.  Pieces are drawn as they lie, the grain upright"
-        f"{', x towards the side seam on the front' if base.half else ''}; those not shown stay as they are.",
+        f"Dashed is the pattern before the step, solid after it.  The grain is upright{sides}; pieces not shown stay "
+        "as they are.",
         f"Every arrow points to a mark on the new line and says how far it is from the old one: → ← square to the "
         f"grain, ↑ ↓ along it.  A ring with 0 stays where it is.  {exact}  What is rounded off in one step is made "
         "up in a later one, so keep to the figures.",
