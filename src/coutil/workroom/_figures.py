@@ -79,11 +79,13 @@ class Figure:
 
 
 def figure(key: str) -> Figure:
-    """The drawing for a measurement; every measurement of the definitions has one."""
+    """The drawing for a measurement; the body without a tape for one that has none of its own."""
     made = FIGURES.get(key)
     if made is not None:
         return made
     stem, _, kind = key.rpartition("_")
+    if stem not in LEVELS:
+        return Figure(WIDE, _front())
     return _girth(LEVELS[stem]) if kind == "girth" else _front_arc(LEVELS[stem])
 
 
@@ -163,7 +165,10 @@ def _armhole() -> Stroke:
 
 def _round(y: float, narrower: float = 0.0) -> tuple[Stroke, ...]:
     """A level tape round the body: solid in front, dashed behind."""
-    half = half_width(y) - narrower
+    return _loop(y, half_width(y) - narrower)
+
+
+def _loop(y: float, half: float) -> tuple[Stroke, ...]:
     left, right = MIDDLE - half, MIDDLE + half
     return (
         Stroke("behind", f"M{left:.1f},{y} Q{MIDDLE},{y - SAG} {right:.1f},{y}"),
@@ -215,6 +220,7 @@ FIGURES: Mapping[str, Figure] = {
             Stroke("aid", f"M{MIDDLE + 46},{WAIST} l-12,0 m4,-3 l-4,3 l4,3"),
         ),
     ),
+    "shoulder_girth": Figure(WIDE, (*_front(), *_loop(72, 50))),
     "high_hip_girth": _deep(LEVELS["high_hip"]),
     "hip_girth": _deep(LEVELS["hip"]),
     "hem_girth": _deep(LEVELS["hem"]),
