@@ -62,7 +62,7 @@ def watched(window: BrowserContext, site: str) -> tuple[Page, list[str]]:
 
 def kept(page: Page) -> None:
     """Waits until everything typed is saved."""
-    expect(page.locator("form[data-save]").first).to_have_attribute("data-kept", "yes")
+    expect(page.locator("form[data-save]").first).to_have_attribute("data-kept", "yes", timeout=WAIT_MS)
 
 
 def test_a_new_user_from_the_empty_book_to_the_papers(
@@ -85,9 +85,10 @@ def test_a_new_user_from_the_empty_book_to_the_papers(
         page.locator(f'[name="m.{key}"]').fill(typed)
     # One wrong reading, in centimetres among inches, is caught beside its field.
     hip = page.locator('[data-reading="hip_girth"]')
-    expect(hip.locator(".remark")).to_contain_text("centimetres in a column of inches")
+    caught = hip.locator(".remark", has_text="centimetres in a column of inches")
+    expect(caught).to_have_count(1, timeout=WAIT_MS)
     page.locator('[name="m.hip_girth"]').fill("39 1/4")
-    expect(hip.locator(".remark")).to_have_count(0)
+    expect(caught).to_have_count(0, timeout=WAIT_MS)
     kept(page)
     assert find_chart(workroom.records, 1).readings["waist_girth"].value == 685.8
 
