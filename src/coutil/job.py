@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from coutil.alter import Alteration, Alterer, Wishes
 from coutil.check import CAUTIONS, Finding, Verdict, check_style
-from coutil.cut import Making, OrderOptions, channel_rules, find_channels, plan_making
+from coutil.cut import Making, OrderOptions, channel_rules, find_channels, opened_front, plan_making
 from coutil.draft import PLAIN, STYLES, Variant, style_kind
 from coutil.errors import BadChart, BadInput
 from coutil.measure import Chart, ChartFinding, Unit, complete_chart, format_length, inspect_chart, title
@@ -75,10 +75,15 @@ def run(order: Order, report: Callable[[str], None] | None = None) -> Job:
     where the chart cannot be worked from.
     """
     remarks = require_workable(order)
-    alterer = Alterer(order.base)
+    alterer = Alterer(base_to_alter(order))
     outcome = alterer.alter(order.client, order.wishes)
     alteration = replace(outcome, frames=alterer.frames(outcome.plan, report))
     return Job(order, remarks, alteration, check_alteration(alteration))
+
+
+def base_to_alter(order: Order) -> Style:
+    """The order's base; its front opened where a closure gap is wished for, since a busk needs two centre fronts."""
+    return order.base if order.wishes.closure_gap is None else opened_front(order.base)
 
 
 def rework(order: Order, alterer: Alterer) -> Job:
@@ -310,6 +315,7 @@ def alteration_guide_html(alteration: Alteration, unit: Unit) -> str:
 # Beyond these nothing is left to alter: the habit of a first garment, a tenth of the waist, is a warning's business.
 LARGEST_REDUCTION = 0.5  # Of the waist.
 WIDEST_GAP_MM = 300.0
+WIDEST_CLOSURE_MM = 10.0
 LARGEST_AMOUNT_MM = 300.0  # Of one row.
 
 
@@ -322,6 +328,9 @@ def _require_wearable(order: Order) -> None:
     if (wishes.lacing_gap or 0.0) > WIDEST_GAP_MM:
         asked, most = format_length(wishes.lacing_gap or 0.0, unit), format_length(WIDEST_GAP_MM, unit)
         raise BadInput(f"A lacing gap of {asked} is wider than {most}: look at the figure and its unit.")
+    if wishes.closure_gap is not None and not 0 <= wishes.closure_gap <= WIDEST_CLOSURE_MM:
+        most = format_length(WIDEST_CLOSURE_MM, unit)
+        raise BadInput(f"A closed busk stands open 0 to {most}: look at the closure gap and its unit.")
     for override in wishes.overrides:
         if abs(override.amount or 0.0) > LARGEST_AMOUNT_MM:
             asked = format_length(override.amount or 0.0, unit)

@@ -78,6 +78,7 @@ class OrderModel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     remarks: tuple[str, ...] | UnsetType = UNSET
     construction: str | UnsetType = UNSET
     closure: str | UnsetType = UNSET
+    put_on: str | UnsetType = UNSET
     currency: str | UnsetType = UNSET
     finish: str | UnsetType = UNSET
     casings: str | UnsetType = UNSET
@@ -111,7 +112,8 @@ class OrderModel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 # Texts that are no lengths although they are written as text.
 WORDS = frozenset(
-    {"unit", "reference", "due", "wear", "remarks", "construction", "closure", "currency", "finish", "casings", "name"}
+    {"unit", "reference", "due", "wear", "remarks", "name", "currency"}
+    | {"construction", "closure", "put_on", "finish", "casings"}
 )
 NUMBERS = frozenset({"price"})
 

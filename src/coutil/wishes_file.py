@@ -3,6 +3,7 @@
     unit = "cm"
     reduction = 6
     lacing_gap = "2 in"
+    closure_gap = "4 mm"   # the front closes with a busk, which stands open so far
     take_heights = true
 
     [rows.side_front]
@@ -24,7 +25,7 @@ from coutil.alter import Override, State, Wishes
 from coutil.errors import BadInput
 from coutil.measure import Unit, parse_length, parse_unit
 
-LENGTHS = ("reduction", "lacing_gap")
+LENGTHS = ("reduction", "lacing_gap", "closure_gap")
 CHOICES = ("exact_centre_top", "take_heights", "leave_small")
 FIELDS = ("unit", *LENGTHS, *CHOICES, "depth_share", "rows")
 ROW_FIELDS = ("state", "amount", "why")
@@ -44,6 +45,7 @@ def wishes_from_toml(text: str, unit: Unit) -> Wishes:
     return Wishes(
         reduction=lengths.get("reduction"),
         lacing_gap=lengths.get("lacing_gap"),
+        closure_gap=lengths.get("closure_gap"),
         depth_share=_share(data["depth_share"]) if "depth_share" in data else None,
         exact_centre_top=choices.get("exact_centre_top", False),
         take_heights=choices.get("take_heights", False),

@@ -47,7 +47,7 @@ def require_sound(sheet: PatternSheet) -> None:
     assert all(drawn.intersects(shapely.box(*tile.box)) for tile in sheet.printed)
 
 
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 @given(boxes, st.floats(320, 1200))
 def test_shapes_stay_apart_on_the_sheet_in_every_way_tried(sizes, width: float) -> None:
     shapes = [shapely.box(0, 0, *size) for size in sizes]

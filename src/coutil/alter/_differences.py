@@ -66,10 +66,11 @@ def find_differences(base: Style, client: Chart, wishes: Wishes) -> Differences:
     chart = completed.chart
     fit = base.base_fit
     gap = fit.lacing_gap if wishes.lacing_gap is None else wishes.lacing_gap
+    closure = fit.closure_gap if wishes.closure_gap is None else wishes.closure_gap
     base_reduction = measured_reduction(base)
     reduction = _client_reduction(base, chart, wishes, base_reduction)
     levels = tuple(
-        _level_difference(base, chart, level, gap) for level in base.levels if _is_measured(base, chart, level)
+        _level_difference(base, chart, level, gap, closure) for level in base.levels if _is_measured(base, chart, level)
     )
     return Differences(
         base,
@@ -79,7 +80,7 @@ def find_differences(base: Style, client: Chart, wishes: Wishes) -> Differences:
         reduction,
         base_reduction,
         gap,
-        fit.closure_gap,
+        closure,
         completed.sentences,
     )
 
@@ -118,12 +119,13 @@ def _is_measured(base: Style, chart: Chart, level: Level) -> bool:
     return all(known)
 
 
-def _level_difference(base: Style, chart: Chart, level: Level, gap: float) -> LevelDifference:
+def _level_difference(base: Style, chart: Chart, level: Level, gap: float, closure: float) -> LevelDifference:
     stem = level.measure
     own = base.base_chart
     base_girth, client_girth = own[f"{stem}_girth"], chart[f"{stem}_girth"]
     base_front, client_front = own[f"{stem}_front"], chart[f"{stem}_front"]
     garment = girth(base, level.name)
+    front = client_front - base_front - (closure - base.base_fit.closure_gap)
     back = (client_girth - client_front) - (base_girth - base_front) - (gap - base.base_fit.lacing_gap)
     return LevelDifference(
         level,
@@ -131,7 +133,7 @@ def _level_difference(base: Style, chart: Chart, level: Level, gap: float) -> Le
         client_girth,
         garment.front,
         garment.back,
-        client_front - base_front,
+        front,
         back,
         chart.estimated(f"{stem}_girth") or chart.estimated(f"{stem}_front"),
     )

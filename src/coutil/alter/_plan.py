@@ -82,12 +82,14 @@ class Wishes:
     """What the client ordered beside the measurements.
 
     `reduction` in mm of full girth, None: the base's reduction in per cent of this client's waist.
-    `lacing_gap` None: the base's.  `take_heights` accepts the height decisions instead of leaving them.
+    `lacing_gap` and `closure_gap` (how far a closed busk stands open) None: the base's.
+    `take_heights` accepts the height decisions instead of leaving them.
     `leave_small` leaves every difference within the tape's error as in the base.
     """
 
     reduction: float | None = None
     lacing_gap: float | None = None
+    closure_gap: float | None = None
     depth_share: float | None = None
     exact_centre_top: bool = False
     take_heights: bool = False

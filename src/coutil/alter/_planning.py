@@ -122,7 +122,9 @@ class Planner:
         pair = self.found.value("bust_point_separation")
         if pair is None or not self.rules.centre.edges:
             return
-        wanted = (pair[1] - pair[0]) / 2
+        # A busk stands open between the bust points: the pieces are so much narrower.
+        opened = self.found.closure_gap - self.base.base_fit.closure_gap
+        wanted = (pair[1] - pair[0] - opened) / 2
         reason = "half the difference on each half, the same at every level; both peaks keep their height"
         if self.rules.centre.giving:
             reason = "half the difference on each half, the same at every level: the seam over the bust is shifted"

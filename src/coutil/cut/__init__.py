@@ -18,7 +18,7 @@ from coutil.cut._lacing import (
 )
 from coutil.cut._making import Foam, GirthRow, Hardware, Making, finished_girths, plan_making
 from coutil.cut._order import BUSK_LENGTHS, BoneKind, Cloth, OrderOptions
-from coutil.cut._ordered import order_allowances, ordered_style
+from coutil.cut._ordered import opened_front, order_allowances, ordered_style
 from coutil.cut._outline import CutPiece, cut_outline, layer_stitching
 from coutil.cut._sewing import MatchPoint, SeamRow, SewingStep, seam_rows, sewing_order
 from coutil.cut._small_parts import SmallPart, casings_of, small_parts, waist_tapes
@@ -104,6 +104,7 @@ __all__ = [
     "layer_stitching",
     "make_toile",
     "narrowest_net",
+    "opened_front",
     "order_allowances",
     "ordered_style",
     "outline_at",

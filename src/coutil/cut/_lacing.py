@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from types import MappingProxyType
 
 from coutil.cut._channels import WAIST, laced_edges, line_beside
-from coutil.cut._order import OrderOptions
+from coutil.cut._order import OrderOptions, PutOn
 from coutil.cut._ordered import opens_in_front
 from coutil.cut._ribbons import Floats
 from coutil.errors import BadStyle
@@ -24,7 +25,9 @@ TAIL_MM = 300.0
 LACE_STEP_MM = 100.0
 
 # Which girth must pass through the opening, the best first.
-GIRTHS = ("hip_girth", "high_hip_girth")
+GIRTHS: Mapping[PutOn, tuple[str, ...]] = MappingProxyType(
+    {"stepped_into": ("hip_girth", "high_hip_girth"), "over_the_head": ("shoulder_girth",)}
+)
 
 NET_STEP_MM = 2.0
 
@@ -102,11 +105,12 @@ def eyelet_lines(style: Style, options: OrderOptions) -> tuple[EyeletLine, ...]:
 
 
 def find_opening(style: Style, chart: Chart, options: OrderOptions) -> Opening | None:
-    """Hip girth less the narrowest net girth, when nothing else opens; None where no girth is known.
+    """Hip or, over the head, shoulder girth less the narrowest net girth; None where that girth is not known.
 
-    Example: hip 960 less net waist 596 is 364: more than 350, so a busk is advised.
+    Example: hip 960 less net waist 596 is 364: more than 350, so a busk is advised; over the head with shoulders
+    of 1040 it is 444.
     """
-    known = next((key for key in GIRTHS if chart.get(key) is not None), None)
+    known = next((key for key in GIRTHS[options.put_on] if chart.get(key) is not None), None)
     if known is None:
         return None
     height, net = narrowest_net(style)

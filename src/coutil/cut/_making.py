@@ -109,7 +109,7 @@ def finished_girths(style: Style, options: OrderOptions) -> tuple[GirthRow, ...]
     """
     loss = thickness_loss(style)
     closed = _closure_gap(style, options) - loss
-    thick = loss or 2 * math.pi * thickness(style, options)
+    thick = 2 * math.pi * thickness(style, options)
     rows = []
     for level in style.levels:
         if {"front", "back"} <= {piece.part for piece in style.pieces if level.name in piece.levels}:
@@ -121,8 +121,8 @@ def finished_girths(style: Style, options: OrderOptions) -> tuple[GirthRow, ...]
 
 
 def thickness(style: Style, options: OrderOptions) -> float:
-    """All layers of cloth together as ordered, without the foam of the cups, mm."""
-    return sum(options.cloth(layer.name).thickness for layer in style.layers if layer.allowance)
+    """All layers of cloth together, without the foam of the cups, mm: as the style says, else as ordered."""
+    return sum(layer.thickness or options.cloth(layer.name).thickness for layer in style.layers if layer.allowance)
 
 
 def _closure_gap(style: Style, options: OrderOptions) -> float:
@@ -181,14 +181,15 @@ def _remarks(
 ) -> Iterator[str]:
     """What the maker should look at before cutting, one sentence each."""
     if opening is None:
-        yield "No hip girth is known, so the opening needed to get in is not computed: measure the hip."
+        over = "shoulder girth" if options.put_on == "over_the_head" else "hip girth"
+        yield f"No {over} is known, so the opening needed to get in is not computed: measure the {over}."
     elif opening.busk_advised:
         needed = f"The lacing would have to open {opening.needed:.0f} mm to get in"
         yield f"{needed}; over {BUSK_ADVISED_MM:g} mm take a busk."
     if opens_in_front(ordered) and not style.base_fit.closure_gap:
         yield (
             f"The pattern leaves no closure gap: with the busk the girths inside are {options.closure_gap:g} mm "
-            "larger than altered for."
+            "larger than altered for.  Alter it with closure_gap among the wishes."
         )
     if busk is not None and not busk.length:
         yield f"No busk is sold short enough for the {busk.room:.0f} mm of room: close the front by a seam."

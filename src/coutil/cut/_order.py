@@ -18,6 +18,7 @@ Construction = Literal["single", "mounted", "sandwich", "floating_lining"]
 Closure = Literal["busk", "closed"]
 Finish = Literal["bound", "turned"]
 Casings = Literal["strips", "allowances", "between"]
+PutOn = Literal["stepped_into", "over_the_head"]
 
 # Busks are sold in these lengths (supplier lists, from memory); a busk is never cut.
 BUSK_LENGTHS: tuple[float, ...] = (200, 230, 250, 280, 300, 330, 350, 380)
@@ -120,6 +121,7 @@ class OrderOptions:
     `edge_depth` is how deep the finished edge reaches onto the bones' channel, `play` the room a bone keeps
     at each end beyond it, `cradle_clear` how far below the cradle front bones end.  `widest_gap` is how far
     the lacing may stand open when worn; `donning_gap` how far it opens for putting on where a busk opens too.
+    `put_on` says what must pass through the opening: the hips, or the shoulders.
     `foam` is the thickness of the cups' foam, over which the cover is cut larger unless `measured_over_foam`.
     """
 
@@ -129,6 +131,7 @@ class OrderOptions:
     remarks: tuple[str, ...] = ()
     construction: Construction | None = None
     closure: Closure | None = None
+    put_on: PutOn = "stepped_into"
     cloths: tuple[Cloth, ...] = ()
     currency: str = ""
     finish: Finish = "bound"
@@ -182,6 +185,7 @@ CHOICES: Mapping[str, tuple[str | None, ...]] = MappingProxyType(
     {
         "construction": (*get_args(Construction), None),
         "closure": (*get_args(Closure), None),
+        "put_on": get_args(PutOn),
         "finish": get_args(Finish),
         "casings": (*get_args(Casings), None),
     }

@@ -47,10 +47,7 @@ def ordered_style(style: Style, options: OrderOptions) -> Style:
         for layer in layered.layers
     )
     ordered = replace(layered, layers=turned)
-    if options.closure == "busk" and not opens_in_front(style):
-        seams = tuple(seam for seam in style.seams if not _is_front_centre(style, seam))
-        return replace(ordered, pieces=tuple(_opened(piece) for piece in ordered.pieces), seams=seams)
-    return ordered
+    return opened_front(ordered) if options.closure == "busk" else ordered
 
 
 def main_layer(style: Style) -> str:
@@ -62,6 +59,14 @@ def main_layer(style: Style) -> str:
 def show_layer(style: Style) -> str:
     """The layer that is seen: outer where there is one."""
     return "outer" if any(layer.name == "outer" for layer in style.layers) else main_layer(style)
+
+
+def opened_front(style: Style) -> Style:
+    """The style with the centre front as a closure, for a busk; one that opens already stays as it is."""
+    if opens_in_front(style):
+        return style
+    seams = tuple(seam for seam in style.seams if not _is_front_centre(style, seam))
+    return replace(style, pieces=tuple(_opened(piece) for piece in style.pieces), seams=seams)
 
 
 def opens_in_front(style: Style) -> bool:

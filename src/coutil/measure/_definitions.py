@@ -116,6 +116,13 @@ _GIRTHS = (
         "Lay the tape high into the armpits; it may rise in front and slope down towards the back.",
         "upper chest girth (number not established)",
     ),
+    _girth(
+        "shoulder_girth",
+        "shoulder girth",
+        "Girth around both shoulders and upper arms, the arms hanging: what must pass through a garment put on "
+        "over the head.",
+        "With the arms hanging, lay the tape level around the widest part of the shoulders, over both arms.",
+    ),
 )
 
 _FRONTS = (

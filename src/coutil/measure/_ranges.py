@@ -12,6 +12,7 @@ USUAL_MM: Mapping[str, tuple[float, float]] = MappingProxyType(
     {
         "waist_girth_compressed": (450.0, 1350.0),
         "upper_bust_girth": (650.0, 1500.0),
+        "shoulder_girth": (750.0, 1900.0),
         "hem_girth": (600.0, 1500.0),
         "hem_front": (280.0, 850.0),
         "bust_point_to_centre_top": (60.0, 220.0),

@@ -55,7 +55,14 @@ class Copy:
         return self.layer.name if self.layer else ""
 
     def redrawn(self, turned: float, dx: float, dy: float, room: BaseGeometry, fallback: BaseGeometry) -> Recorder:
-        """The copy turned and shifted from the upright frame; texts keep to `room`, at worst to `fallback`."""
+        """The copy turned and shifted from the upright frame; texts keep to `room`, at worst to `fallback`.
+
+        Drawn anew only where a text as it stands would leave the room.
+        """
+        lying = Recorder()
+        self.drawing.replay(Moved(lying, dx, dy, turned))
+        if all(room.contains(text_shape(writing)) for writing in lying.writings):
+            return lying
         total = self.turn + turned
         rooms = tuple(_brought_back(shape, total, dx, dy) for shape in (room, fallback))
         drawing = self._drawn(total, dx, dy, rooms)

@@ -15,12 +15,17 @@ MARGIN_MM = 5.0
 
 def pieces_svg(style: Style, options: PrintOptions, base: Style | None = None) -> str:
     """The pieces as an SVG file: one user unit is 1 mm; a group for each layer of cloth, piece and kind of line."""
-    drawing = _by_layer(bare_sheet(style, options, base))
+    return sheet_svg(bare_sheet(style, options, base), style.title, options)
+
+
+def sheet_svg(sheet: PatternSheet, title: str, options: PrintOptions) -> str:
+    """As `pieces_svg`, of a sheet that is laid already."""
+    drawing = _by_layer(sheet)
     bounds = Bounds()
     drawing.replay(bounds)
     xmin, ymin, xmax, ymax = bounds.box
     box = (xmin - MARGIN_MM, ymin - MARGIN_MM, xmax + MARGIN_MM, ymax + MARGIN_MM)
-    return svg_text(drawing, box, " · ".join(word for word in (style.title, head_words(options)) if word))
+    return svg_text(drawing, box, " · ".join(word for word in (title, head_words(options)) if word))
 
 
 def pieces_dxf(style: Style, options: PrintOptions, kind: Kind) -> bytes:

@@ -99,10 +99,11 @@ def _first(found: Iterable[LevelName | None]) -> LevelName | None:
 def _level_name(string: str, line: Floats, room: BaseGeometry) -> LevelName | None:
     for height in (LEVEL_TEXT_MM, 0.8 * LEVEL_TEXT_MM, SMALLEST_TEXT_MM):
         for y in (line[0, 1] + LEVEL_TEXT_GAP_MM + height / 3, line[0, 1] - LEVEL_TEXT_GAP_MM - height):
-            for x in np.linspace(line[0, 0] + 1, line[1, 0], LEVEL_PLACES):
-                name = LevelName((float(x), float(y)), string, height)
-                if room.contains(Polygon(name.area)):
-                    return name
+            places = np.linspace((line[0, 0] + 1, y), (line[1, 0], y), LEVEL_PLACES)
+            areas = shapely.polygons(places[:, None, :] + text_box((0.0, 0.0), string, height))
+            fitting = np.flatnonzero(shapely.contains(room, areas))
+            if len(fitting):
+                return LevelName(tuple(places[fitting[0]].tolist()), string, height)
     return None
 
 

@@ -102,7 +102,11 @@ def pattern_sheet(style: Style, paper: Paper, options: PrintOptions, base: Style
     Raises BadInput for a layer the style has not and for a single page over LONGEST_MM, and BadStyle for
     layers that no piece is cut from.
     """
-    copies = copies_to_print(style, options, base)
+    return laid_sheet(copies_to_print(style, options, base), paper, options)
+
+
+def laid_sheet(copies: Sequence[Copy], paper: Paper, options: PrintOptions) -> PatternSheet:
+    """As `pattern_sheet`, of copies that are made already."""
     if _fits_one_tile(copies, paper):
         return _sheet(copies, (), _best(copies, (), paper))
     extras = _extras(paper, options)
@@ -111,8 +115,12 @@ def pattern_sheet(style: Style, paper: Paper, options: PrintOptions, base: Style
 
 def bare_sheet(style: Style, options: PrintOptions, base: Style | None = None) -> PatternSheet:
     """All copies upright on one page of any size without test lines, for files that are drawn on, not printed."""
+    return bare_laid(copies_to_print(style, options, base))
+
+
+def bare_laid(copies: Sequence[Copy]) -> PatternSheet:
+    """As `bare_sheet`, of copies that are made already."""
     page = Paper("drawing", math.inf, math.inf, margin=0.0, overlap=0.0)
-    copies = copies_to_print(style, options, base)
     return _sheet(copies, (), _best(copies, (), page, upright=len(copies)))
 
 

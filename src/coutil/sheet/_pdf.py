@@ -40,9 +40,14 @@ def print_pdf(
     `paper` is a4, letter, a3, a0, roll: with a width in mm, or single.  The pieces of `base` are drawn dashed
     beneath.  The same input gives the same bytes.  Raises BadInput for a paper or layer that is not known.
     """
+    sheet = pattern_sheet(style, paper_for(paper, options), options, base)
+    return sheet_pdf(style, sheet, options, plan, findings)
+
+
+def paper_for(paper: str, options: PrintOptions) -> Paper:
+    """The paper, rescaled by what the test square measured; raises BadInput for one that is not known."""
     wanted = paper_of(paper)
-    chosen = wanted if options.measured == (100.0, 100.0) else rescaled(wanted, options.measured)
-    return sheet_pdf(style, pattern_sheet(style, chosen, options, base), options, plan, findings)
+    return wanted if options.measured == (100.0, 100.0) else rescaled(wanted, options.measured)
 
 
 def sheet_pdf(

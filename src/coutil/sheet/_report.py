@@ -11,6 +11,7 @@ from coutil.pattern import Style
 from coutil.sheet._flow import Column, Part, heading, paragraph, table
 from coutil.sheet._pattern_sheet import PatternSheet
 from coutil.sheet._piece_label import PrintOptions, allowance_words, head_words, size_words
+from coutil.speech import sentence
 from coutil.tables import chart_table, check_table, girth_table
 
 PIECES = (Column(8, True), Column(30), Column(58), Column(58), Column(36))
@@ -39,7 +40,7 @@ def report(
         Part(paragraph(title, 9.0), below=1.0),
         *_pieces(sheet, options.unit, width),
         *([] if plan is None else _plan(plan, options.unit, width)),
-        *([] if not findings else _checks(findings, width)),
+        *([] if not findings else _checks(findings, options.unit, width)),
     ]
 
 
@@ -60,9 +61,9 @@ def _plan(plan: Plan, unit: Unit, width: float) -> list[Part]:
         heading("Alteration chart"),
         Part(paragraph(CHART_NOTE), below=1.0),
         Part(table(chart, CHART, width)),
-        *(Part(paragraph(warning), above=1.0) for warning in plan.warnings),
+        *(Part(paragraph(sentence(warning, unit)), above=1.0) for warning in plan.warnings),
     ]
 
 
-def _checks(findings: Sequence[Finding], width: float) -> list[Part]:
-    return [heading("Checks"), Part(table(check_table(findings), CHECKS, width, MARKED))]
+def _checks(findings: Sequence[Finding], unit: Unit, width: float) -> list[Part]:
+    return [heading("Checks"), Part(table(check_table(findings, unit), CHECKS, width, MARKED))]

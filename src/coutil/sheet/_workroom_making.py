@@ -49,7 +49,7 @@ EYELETS_WIDE = {"mm": 12, "in": 8}
 HEAD_SHARE = 3.2
 
 # Names of girths a body passes through, as they are spoken of.
-GIRTH_WORDS = {"hip_girth": "hip", "high_hip_girth": "high hip (no hip girth was taken)"}
+GIRTH_WORDS = {"hip_girth": "hip", "high_hip_girth": "high hip (no hip girth was taken)", "shoulder_girth": "shoulders"}
 GRAINS = {"straight": "straight", "bias": "bias", "tape": "tape"}
 
 
