@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from coutil.alter._caps import LENGTHS
 from coutil.alter._conflicts import heal
 from coutil.alter._differences import Differences, find_differences
 from coutil.alter._goals import Goals, raised
@@ -94,12 +95,9 @@ def _chart_kept(found: Differences, plan: Plan) -> Chart:
     """The client's chart less what is still missing: what this pattern is really drawn for."""
     chart = found.client
     for row in plan.rows:
-        if row.decision:
-            rest = row.wanted - row.amount
-        elif row.key == "cup_depth":
-            rest = row.remainder
-        else:
+        if row.group not in LENGTHS:
             continue
+        rest = row.wanted - row.amount if row.decision else row.remainder
         if rest and row.measurement in chart:
             chart = chart.with_value(row.measurement, chart[row.measurement] - rest, "estimated")
     return chart

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
-from coutil.alter._caps import ADVICE, row_warnings
+from coutil.alter._caps import ADVICE, row_warnings, within_caps
 from coutil.alter._differences import Differences, LevelDifference, girth_order
 from coutil.alter._edges import cup_and_edge_rows
 from coutil.alter._limits import rooms_at, share_within
@@ -25,6 +25,8 @@ from coutil.pattern import Edge, EdgeShare, LengthRule, Piece, Role, Style
 
 # Amounts below this are arithmetic's own.
 NOTHING_MM = 1e-9
+# No tape reads and no pencil draws a hundredth of a millimetre: a row that wants less wants nothing.
+LEAST_ROW_MM = 0.005
 
 Spread = Callable[[float], tuple[Move, ...]]
 
@@ -60,7 +62,7 @@ class Planner:
     def add(self, row: PlanRow, spread: Spread) -> None:
         """Decide a row and keep it; rows that change nothing and were not asked for are left out."""
         decided = self._decided(row)
-        if abs(row.wanted) < NOTHING_MM and abs(decided.amount) < NOTHING_MM and row.key not in self._overrides:
+        if max(abs(row.wanted), abs(decided.amount)) < LEAST_ROW_MM and row.key not in self._overrides:
             return
         moved = replace(decided, moves=spread(decided.amount))
         warnings = row_warnings(self.rules.caps, self.base, moved)
@@ -74,7 +76,7 @@ class Planner:
         if self.wishes.leave_small and abs(row.difference) < noise:
             why = f"within the tape's error of {noise:.0f} mm"
             return replace(row, state=State.LEFT, amount=0.0, why=why)
-        return row
+        return within_caps(self.rules.caps, row)
 
     def require_known_overrides(self) -> None:
         """An override that meets no row would be forgotten silently."""
@@ -339,9 +341,12 @@ class Planner:
         )
 
     def _with_rest(self, row: PlanRow) -> PlanRow:
-        """Curves rows are the last to take a level's difference: what they leave is missing for good."""
-        last = row.key.startswith(("curves_", "reduction")) or row.group in ("length", "centre", "cup")
-        if row.decision or not last:
+        """Curves rows are the last to take a level's difference: what they leave is missing for good.
+
+        A height that waits for the maker's decision is not missing yet.
+        """
+        last = row.key.startswith(("curves_", "reduction")) or row.group in ("length", "centre", "cup", "edges")
+        if not last or (row.decision and row.state is State.LEFT):
             return row
         factor = self.sides_of_body if row.group in ("curves", "centre") else 1
         remainder = factor * (row.wanted - row.amount)

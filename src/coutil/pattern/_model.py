@@ -217,7 +217,10 @@ class CupRuleModel(FileModel, frozen=True):
 
 
 class CapsModel(FileModel, frozen=True):
-    """How far a row may go before another size is the better answer, mm and degrees."""
+    """How far a row may go before another size is the better answer, mm and degrees.
+
+    A row of lengths goes no further than `length`, nor than `length_share` of the base's own length.
+    """
 
     side_edge: float = 20.0
     edge: float = 12.0
@@ -227,6 +230,8 @@ class CapsModel(FileModel, frozen=True):
     slope_refuses: float = 25.0
     panel_width: float = 30.0
     eyelet_panel_width: float = 40.0
+    length: float = 40.0
+    length_share: float = 0.4
 
 
 class SharingModel(FileModel, frozen=True):
