@@ -6,13 +6,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from coutil.alter._caps import LENGTHS
-from coutil.alter._conflicts import heal
+from coutil.alter._conflicts import heal, out_of_reach
 from coutil.alter._differences import Differences, find_differences
 from coutil.alter._goals import Goals, raised
 from coutil.alter._layout import Layout, lay_out
 from coutil.alter._notes import truing_notes
 from coutil.alter._plan import Alteration, Frame, Plan, PlanRow, Wishes
 from coutil.alter._planning import make_plan
+from coutil.alter._rests import plan_with_measured_rests
 from coutil.alter._solve import Solution
 from coutil.alter._stages import Stages, moved_style, plan_with_rest
 from coutil.alter._threads import one_thread
@@ -40,12 +41,14 @@ class Alterer:
             plan = make_plan(found, wishes)
             staged = self.stages.run(plan.rows)
             healed = heal(self.stages, staged, plan)
-            plan = plan_with_rest(healed.plan, healed.staged.missing_depth)
+            plan = plan_with_rest(plan, healed.staged.missing_depth)
             style = finished_style(self.layout, healed.staged.goals, healed.staged.solution, found, plan)
+            if healed.gave:
+                plan = plan_with_measured_rests(plan, style, healed.gave)
+                style = replace(style, base_chart=_chart_kept(found, plan))
             notes = truing_notes(self.layout, healed.staged.goals, healed.staged.solution)
-        return Alteration(
-            self.layout.style, style, plan, (), notes, healed.conflicts, healed.staged.solution.residual
-        )
+        conflicts = (*out_of_reach(found, wishes, plan), *healed.conflicts)
+        return Alteration(self.layout.style, style, plan, (), notes, conflicts, healed.staged.solution.residual)
 
     def frames(self, plan: Plan, report: Callable[[str], None] | None = None) -> tuple[Frame, ...]:
         """The pattern after rows 1..k for every k: each frame is a valid, trued pattern.

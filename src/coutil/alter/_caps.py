@@ -21,12 +21,20 @@ def within_caps(caps: Caps, row: PlanRow) -> PlanRow:
 
     Worked case (98 mm from bust point to armhole, 100 less wanted): 0.4 * 98 = 39.2 are less than 40, so -39.2.
     """
-    limit = min(caps.length, caps.length_share * abs(row.base))
+    limit = _farthest(caps, row)
     if row.group not in LENGTHS or abs(row.amount) <= limit:
         return row
     missing = f"{abs(row.wanted) - limit:.1f} mm stay missing"
     warning = f"{row.amount:+.1f} mm of a length of {row.base:.0f} mm is more than {limit:.1f} mm, so {missing}: {ADVICE}"
     return replace(row, amount=math.copysign(limit, row.amount), warnings=(*row.warnings, warning))
+
+
+def _farthest(caps: Caps, row: PlanRow) -> float:
+    """How far a row of lengths may go either way, mm."""
+    if row.group == "length":
+        return min(caps.band, caps.band_share * abs(row.base))
+    most = caps.hem if row.key.startswith("hem_") else caps.length
+    return min(most, caps.length_share * abs(row.base))
 
 
 def row_warnings(caps: Caps, base: Style, row: PlanRow) -> tuple[str, ...]:
