@@ -219,17 +219,20 @@ def _seam_places(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -
         amount, keys = sideways(goals, piece, slots, level)
         key = keys or f"{piece.name}.{slots.edge.name}"
         node = int(slots.positions[knot])
-        x = _base_x(layout, piece, slots, knot) + outward(slots) * amount
+        base_x = _base_x(layout, piece, slots, knot)
+        x = base_x + outward(slots) * amount
         if knot in (0, last):
             slip = END_SLIP if slots.marked[knot] is None else 0.0
             yield LinearRow(key, "structure" if slip else "plan", ((node, 0, 1.0),), x, slip)
             continue
         height = line_height(layout, goals, piece, slots, knot)
-        yield CrossRow(key, "plan", node, int(slots.tangents[knot]), height, x)
+        own = slots.marked[knot]
+        bend = 0.0 if own is None else layout.crossing(slots, knot, piece.levels[own]) - base_x
+        yield CrossRow(key, "plan", node, int(slots.tangents[knot]), height, x, bend)
 
 
 def _base_x(layout: Layout, piece: Piece, slots: EdgeSlots, knot: int) -> float:
-    """x at which the base's edge crosses the level itself; its knot may have slipped by tenths of a millimetre."""
+    """x at which the base's edge crosses the level, read off the slope at its knot, which may have slipped."""
     x, y = layout.nodes[slots.positions[knot]]
     own = slots.marked[knot]
     if own is None or knot in (0, len(slots.positions) - 1):
