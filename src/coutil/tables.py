@@ -88,7 +88,7 @@ def plan_remarks(plan: Plan, unit: Unit) -> tuple[str, ...]:
 
 def conflict_remarks(conflicts: Iterable[Conflict], unit: Unit) -> tuple[str, ...]:
     """Wishes that cannot both be kept, by how much, and what would heal it."""
-    return tuple(sentence(f"{c.sentence.rstrip('.')}: {c.heal}", unit) for c in conflicts)
+    return tuple(sentence(f"{c.sentence.rstrip('.')}: {c.heal[:1].lower()}{c.heal[1:]}", unit) for c in conflicts)
 
 
 def _chart_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:

@@ -433,20 +433,17 @@ def test_what_a_conflict_leaves_missing_is_declared_in_full_girth() -> None:
 # --- what is not so yet ------------------------------------------------------------------------------------
 
 
-@pytest.mark.xfail(strict=True, reason="the base's reduction is measured off it: ten thousandths of a millimetre more")
 def test_ordering_the_bases_own_reduction_is_no_row() -> None:
     outcome = alterer_of().alter(BASE.base_chart, Wishes(reduction=SAME))
     assert outcome.plan.rows == ()
 
 
-@pytest.mark.xfail(strict=True, reason="lowered to near the bust level, the centre seam is folded back upon itself")
 def test_a_lowered_centre_top_leaves_the_cup_sound() -> None:
     """Centre top 30 lower: 13 of the centre edge are left above the bust level, 18 in all."""
     outcome = alterer_of().alter(client_of(BASE, centre_front_height=-30.0))
     assert list(find_faults(outcome.style)) == []
 
 
-@pytest.mark.xfail(strict=True, reason="the centre top's row counts only what it means to take as wanted")
 def test_a_centre_top_that_cannot_come_all_the_way_down_declares_the_rest() -> None:
     """80 lower asked, 36.2 taken so that 12 of the centre edge remain: 43.8 still missing."""
     outcome = alterer_of().alter(client_of(BASE, centre_front_height=-80.0))

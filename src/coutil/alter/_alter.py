@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from coutil.alter._conflicts import heal
+from coutil.alter._caps import LENGTHS
+from coutil.alter._conflicts import heal, out_of_reach
 from coutil.alter._differences import Differences, find_differences
 from coutil.alter._goals import Goals, raised
 from coutil.alter._layout import Layout, lay_out
 from coutil.alter._notes import truing_notes
 from coutil.alter._plan import Alteration, Frame, Plan, PlanRow, Wishes
 from coutil.alter._planning import make_plan
+from coutil.alter._rests import plan_with_measured_rests
 from coutil.alter._solve import Solution
 from coutil.alter._stages import Stages, moved_style, plan_with_rest
 from coutil.alter._threads import one_thread
@@ -39,12 +41,14 @@ class Alterer:
             plan = make_plan(found, wishes)
             staged = self.stages.run(plan.rows)
             healed = heal(self.stages, staged, plan)
-            plan = plan_with_rest(healed.plan, healed.staged.missing_depth)
+            plan = plan_with_rest(plan, healed.staged.missing_depth)
             style = finished_style(self.layout, healed.staged.goals, healed.staged.solution, found, plan)
+            if healed.gave:
+                plan = plan_with_measured_rests(plan, style, healed.gave)
+                style = replace(style, base_chart=_chart_kept(found, plan))
             notes = truing_notes(self.layout, healed.staged.goals, healed.staged.solution)
-        return Alteration(
-            self.layout.style, style, plan, (), notes, healed.conflicts, healed.staged.solution.residual
-        )
+        conflicts = (*out_of_reach(found, wishes, plan), *healed.conflicts)
+        return Alteration(self.layout.style, style, plan, (), notes, conflicts, healed.staged.solution.residual)
 
     def frames(self, plan: Plan, report: Callable[[str], None] | None = None) -> tuple[Frame, ...]:
         """The pattern after rows 1..k for every k: each frame is a valid, trued pattern.
@@ -94,12 +98,9 @@ def _chart_kept(found: Differences, plan: Plan) -> Chart:
     """The client's chart less what is still missing: what this pattern is really drawn for."""
     chart = found.client
     for row in plan.rows:
-        if row.decision:
-            rest = row.wanted - row.amount
-        elif row.key == "cup_depth":
-            rest = row.remainder
-        else:
+        if row.group not in LENGTHS:
             continue
+        rest = row.wanted - row.amount if row.decision else row.remainder
         if rest and row.measurement in chart:
             chart = chart.with_value(row.measurement, chart[row.measurement] - rest, "estimated")
     return chart

@@ -2,12 +2,39 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
+from dataclasses import replace
 
 from coutil.alter._plan import PlanRow
 from coutil.pattern import Caps, Role, Style
 
 ADVICE = "start from another size"
+
+
+# Rows that move points up and down or along their lines, not seams sideways.
+LENGTHS = frozenset({"length", "cup", "edges"})
+
+
+def within_caps(caps: Caps, row: PlanRow) -> PlanRow:
+    """A row of lengths goes as far as its cap; the rest is still missing, and said.
+
+    Worked case (98 mm from bust point to armhole, 100 less wanted): 0.4 * 98 = 39.2 are less than 40, so -39.2.
+    """
+    limit = _farthest(caps, row)
+    if row.group not in LENGTHS or abs(row.amount) <= limit:
+        return row
+    missing = f"{abs(row.wanted) - limit:.1f} mm stay missing"
+    warning = f"{row.amount:+.1f} mm of a length of {row.base:.0f} mm is more than {limit:.1f} mm, so {missing}: {ADVICE}"
+    return replace(row, amount=math.copysign(limit, row.amount), warnings=(*row.warnings, warning))
+
+
+def _farthest(caps: Caps, row: PlanRow) -> float:
+    """How far a row of lengths may go either way, mm."""
+    if row.group == "length":
+        return min(caps.band, caps.band_share * abs(row.base))
+    most = caps.hem if row.key.startswith("hem_") else caps.length
+    return min(most, caps.length_share * abs(row.base))
 
 
 def row_warnings(caps: Caps, base: Style, row: PlanRow) -> tuple[str, ...]:

@@ -6,87 +6,157 @@ is left out in turn: those whose omission heals the pattern are the conflict.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from coutil.alter._plan import Conflict, Plan, PlanRow
-from coutil.alter._rows import Row
+from coutil.alter._differences import Differences
+from coutil.alter._goals import outward
+from coutil.alter._layout import SOFT_ROLES, Layout
+from coutil.alter._plan import Conflict, Plan, PlanRow, State, Wishes
+from coutil.alter._rows import CrossRow, LinearRow, Row
 from coutil.alter._solve import Solution, solve, solve_gradually
 from coutil.alter._stages import Staged, Stages
 
-# A plan row that gives by a millimetre costs as much as one unit of energy: stiff, yet softer than structure.
-GIVE = 1e-3
+# A plan row that gives by a millimetre costs as much as so many units of energy: stiff, yet softer than structure.
+# Where that does not arrive, rows give more and more easily, until at last the base itself is a solution.
+GIVES = (1e-3, 1e-1, 1e1, 1e3)
 # A row that gives less than this is kept.
 KEPT_MM = 0.05
 ELASTIC_PARTS = 6
+# The held length of the cradle follows from the plan, so it gives with the plan's rows.
+HELD = "cradle"
+# More rows than this are not a name but a list.
+MOST_NAMED = 3
+OTHER_SIZE = "Start from another size, or go half the way."
 
 
 @dataclass(frozen=True, slots=True)
 class Healed:
-    """What can be sewn: the stage's outcome, the plan with its rests, and the conflicts found."""
+    """What can be sewn: the stage's outcome, the conflicts found, and the keys of the rows that gave."""
 
     staged: Staged
-    plan: Plan
-    conflicts: tuple[Conflict, ...]
+    conflicts: tuple[Conflict, ...] = ()
+    gave: frozenset[str] = frozenset()
 
 
 def heal(stages: Stages, staged: Staged, plan: Plan) -> Healed:
     """Nothing to do for rows that are met; otherwise the nearest pattern that can be sewn, and why."""
     if staged.solution.is_met:
-        return Healed(staged, plan, ())
+        return Healed(staged)
     elastic = _elastic(stages, staged.rows)
-    gaps = _gaps(elastic, plan)
+    gaps = _gaps(stages.layout, elastic, plan)
     healing = _healing_rows(stages, plan.rows, gaps)
-    conflict = _conflict(plan, gaps, healing)
-    rests = {key: gap for key, gap in gaps.items() if gap >= KEPT_MM}
-    rows = tuple(_with_gap(row, rests.get(row.key, 0.0)) for row in plan.rows)
-    return Healed(replace(staged, solution=elastic), replace(plan, rows=rows), (conflict,))
+    gave = frozenset(key for key, gap in gaps.items() if gap >= KEPT_MM)
+    return Healed(replace(staged, solution=elastic), (_conflict(plan, gaps, healing),), gave)
+
+
+def out_of_reach(found: Differences, wishes: Wishes, plan: Plan) -> tuple[Conflict, ...]:
+    """A distance that no point of the centre line has: half the separation is the least.
+
+    Worked case (80 from the bust point, separation 192): 192 / 2 - 80 = 16 mm apart.
+    """
+    row, separation = plan.row("centre_top"), found.value("bust_point_separation")
+    asked = row is not None and row.measurement == "bust_point_to_centre_top" and row.state is State.COMPUTED
+    if row is None or separation is None or not (asked and wishes.exact_centre_top):
+        return ()
+    half = separation[1] / 2
+    if row.client >= half:
+        return ()
+    sentence = (
+        f"{row.title}: no point of the centre line lies {row.client:.0f} mm from the bust point, as half the "
+        f"separation is {half:.0f} mm; {half - row.client:.1f} mm apart."
+    )
+    heal_by = f"Measure both again, or leave this as in the base: {row.title}."
+    return (Conflict((row.key,), half - row.client, sentence, heal_by),)
 
 
 def _elastic(stages: Stages, rows: Sequence[Row]) -> Solution:
-    """Let every row of the plan give a little."""
-    giving = [replace(row, slip=GIVE) if row.rank == "plan" and not row.slip else row for row in rows]
-    solution = solve(stages.layout, giving)
-    return solution if solution.is_met else solve_gradually(stages.layout, giving, ELASTIC_PARTS)
+    """Let every row of the plan give a little, or as much as it takes."""
+    best: Solution | None = None
+    for give in GIVES:
+        giving = [replace(row, slip=give) if _gives(row) else row for row in rows]
+        solution = solve(stages.layout, giving)
+        if not solution.is_met:
+            solution = solve_gradually(stages.layout, giving, ELASTIC_PARTS)
+        if best is None or solution.residual < best.residual:
+            best = solution
+        if best.is_met:
+            break
+    assert best is not None
+    return best
 
 
-def _gaps(elastic: Solution, plan: Plan) -> dict[str, float]:
-    """How far each row of the plan gave, mm: the length over its x and y rows."""
-    keys = {row.key for row in plan.rows}
-    gaps: dict[str, float] = {}
+def _gives(row: Row) -> bool:
+    return not row.slip and (row.rank == "plan" or row.key == HELD)
+
+
+def _gaps(layout: Layout, elastic: Solution, plan: Plan) -> dict[str, float]:
+    """How far each row of the plan gave on the stored pattern, mm.
+
+    Sideways, all its edges together at the level where they gave most; of heights and lengths the worst one.
+    """
+    sums: dict[tuple[str, str], float] = defaultdict(float)
+    worst: dict[str, float] = defaultdict(float)
+    at = _places(layout)
     for row, residual in zip(elastic.rows, elastic.residuals, strict=True):
         if row.rank != "plan":
             continue
         for key in row.key.split("+"):
-            if key in keys:
-                gaps[key] = float(np.hypot(gaps.get(key, 0.0), residual))
-    return gaps
+            if (node := _sideways_node(row)) in at:
+                level, way = at[node]
+                sums[key, level] += way * float(residual)
+            else:
+                worst[key] = max(worst[key], abs(float(residual)))
+    for (key, _), total in sums.items():
+        worst[key] = max(worst[key], abs(total))
+    return {row.key: worst[row.key] for row in plan.rows if row.key in worst}
+
+
+def _sideways_node(row: Row) -> int:
+    """The knot that a row places sideways, or -1."""
+    if isinstance(row, CrossRow):
+        return row.position
+    if isinstance(row, LinearRow) and len(row.terms) == 1 and row.terms[0][1] == 0:
+        return row.terms[0][0]
+    return -1
+
+
+def _places(layout: Layout) -> dict[int, tuple[str, float]]:
+    """By knot of every edge that stands: the level it belongs to, and its outside."""
+    return {
+        int(node): (level or "", outward(slots))
+        for slots in layout.edges.values()
+        if slots.edge.role not in SOFT_ROLES
+        for node, level in zip(slots.positions, slots.nearest, strict=True)
+    }
 
 
 def _healing_rows(stages: Stages, rows: Sequence[PlanRow], gaps: dict[str, float]) -> tuple[str, ...]:
-    """Rows whose omission lets all others be met."""
+    """Rows whose omission lets all others be met: of those that gave, or of all where none is seen to give."""
     suspects = [row for row in rows if gaps.get(row.key, 0.0) >= KEPT_MM]
-    return tuple(
-        row.key for row in suspects if stages.run([r for r in rows if r.key != row.key]).solution.is_met
-    )
+    healing = tuple(_that_heal(stages, rows, suspects))
+    return healing or tuple(_that_heal(stages, rows, [row for row in rows if row not in suspects and row.moves]))
+
+
+def _that_heal(stages: Stages, rows: Sequence[PlanRow], suspects: Sequence[PlanRow]) -> Iterator[str]:
+    for row in suspects:
+        if stages.run([other for other in rows if other.key != row.key]).solution.is_met:
+            yield row.key
 
 
 def _conflict(plan: Plan, gaps: dict[str, float], healing: tuple[str, ...]) -> Conflict:
-    by_size = sorted((key for key, gap in gaps.items() if gap >= KEPT_MM), key=lambda key: -gaps[key])
-    rows = healing or tuple(by_size[:3])
+    moving = [row for row in plan.rows if row.moves]
+    by_size = sorted(moving, key=lambda row: (-gaps.get(row.key, 0.0), -abs(row.amount)))
+    given = [row.key for row in by_size if gaps.get(row.key, 0.0) >= KEPT_MM] or [row.key for row in by_size]
+    rows = healing or tuple(given[:MOST_NAMED])
     gap = max((gaps.get(key, 0.0) for key in rows), default=0.0)
+    if gap < KEPT_MM:
+        gap = max((abs(row.amount) for row in moving if row.key in rows), default=0.0)
     titles = [row.title for row in plan.rows if row.key in rows]
-    named = ", ".join(titles) if titles else "the base's own shape and this client"
-    sentence = f"{named}: cannot all be kept; {gap:.1f} mm apart"
-    if healing:
-        words = " or ".join(row.title for row in plan.rows if row.key in healing)
-        return Conflict(rows, gap, sentence, f"leave one of these as in the base: {words}")
-    return Conflict(rows, gap, sentence, "start from another size, or go half the way")
-
-
-def _with_gap(row: PlanRow, gap: float) -> PlanRow:
-    if not gap:
-        return row
-    return replace(row, remainder=row.remainder + gap, warnings=(*row.warnings, f"still missing {gap:.1f} mm"))
+    sentence = f"{', '.join(titles)}: cannot all be kept; {gap:.1f} mm apart."
+    if not healing:
+        return Conflict(rows, gap, sentence, OTHER_SIZE)
+    return Conflict(rows, gap, sentence, f"Leave one of these as in the base: {' or '.join(titles)}.")

@@ -27,7 +27,7 @@ def missed_crossings(layout: Layout, points: Floats, rows: Sequence[Row]) -> dic
         return {}
     spans, from_start = _spans_at(layout, points, wanted)
     found = _crossings(points[layout.span_points[spans]], np.array([row.level for row in wanted]), from_start)
-    missed = found - np.array([row.target for row in wanted])
+    missed = found - np.array([row.target + row.bend for row in wanted])
     return {row.position: float(off) for row, off in zip(wanted, missed, strict=True) if abs(off) > MET_MM}
 
 

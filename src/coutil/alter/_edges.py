@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 
 from coutil.alter._differences import Differences
-from coutil.alter._goals import HEM, TOP
+from coutil.alter._goals import HEM, LEAST_SPAN_MM, TOP
 from coutil.alter._order_of_seams import seam_places
 from coutil.alter._plan import Group, Move, PlanRow, State, Wishes
 from coutil.pattern import CupRule, Part, Piece, Role, Style
@@ -74,15 +74,21 @@ def _centre_top(found: Differences, wishes: Wishes, cup: CupRule, band: float) -
         reason = "the centre top slides on the centre line by the difference of its distance from the bust point"
     else:
         return
-    room = found.base.piece(cup.inner).edge(cup.centre_edge).curve.length - LEAST_CENTRE_EDGE
-    kept = max(wanted, -room)
+    kept = max(wanted, -_room_below_top(found.base.piece(cup.inner), cup))
     warnings: tuple[str, ...] = ()
     if kept != wanted:
         warnings = (f"the inner cup's centre edge keeps {LEAST_CENTRE_EDGE:.0f} mm: lower the peak to go further",)
     row = PlanRow(
-        "centre_top", "cup", "Centre top", key, *pair, pair[1] - pair[0], kept, kept, (), reason, warnings=warnings
+        "centre_top", "cup", "Centre top", key, *pair, pair[1] - pair[0], wanted, kept, (), reason, warnings=warnings
     )
     yield row, lambda a: (Move(cup.inner, cup.centre_edge, TOP, "upwards", a),)
+
+
+def _room_below_top(inner: Piece, cup: CupRule) -> float:
+    """How far the centre top can come down: LEAST_CENTRE_EDGE and the knots on the edge stay below it, mm."""
+    curve = inner.edge(cup.centre_edge).curve
+    heights = sorted(float(height) for height in curve.knots[:, 1])
+    return max(min(curve.length - LEAST_CENTRE_EDGE, heights[-1] - heights[-2] - LEAST_SPAN_MM), 0.0)
 
 
 def _exact_slide(found: Differences, distance: tuple[float, float]) -> float:

@@ -31,6 +31,10 @@ HEIGHT_TOLERANCE_MM = 5.0
 # A corner within this of a level's height belongs to it.
 CORNER_ROLES = frozenset({Role.PANEL_SEAM, Role.SIDE_SEAM})
 TOP, HEM = "top", "hem_line"
+# Knots of an upright line keep this much between them where the line has room for it.
+LEAST_SPAN_MM = 2.0
+# A line that stands still has no slope to divide by.
+STANDING = 1e-9
 
 
 @dataclass(frozen=True)
@@ -73,11 +77,35 @@ def level_rows(layout: Layout, goals: Goals) -> list[Row]:
 
 
 def _hard_heights(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -> Iterable[Row]:
-    for knot in range(len(slots.positions)):
-        node = int(slots.positions[knot])
-        rise, keys = raised(layout, goals, piece, slots, knot)
-        height = float(layout.nodes[node, 1]) + rise
-        yield LinearRow(keys or f"{piece.name} heights", "plan", ((node, 1, 1.0),), height)
+    """Heights of all knots and, so that the line never doubles back, of the tangents that lead through them."""
+    rises = [raised(layout, goals, piece, slots, knot) for knot in range(len(slots.positions))]
+    before = layout.nodes[slots.positions, 1]
+    after = _in_order(before + np.array([rise for rise, _ in rises]), slots.rises)
+    for node, height, (_, keys) in zip(slots.positions, after, rises, strict=True):
+        yield LinearRow(keys or f"{piece.name} heights", "plan", ((int(node), 1, 1.0),), float(height))
+    own = layout.nodes[slots.tangents, 1]
+    speeds = own * _speeds(after, slots.widths) / _speeds(before, slots.widths)
+    for node, speed in zip(slots.tangents, speeds, strict=True):
+        yield LinearRow(f"{piece.name} heights", "structure", ((int(node), 1, 1.0),), float(speed))
+
+
+def _in_order(heights: Floats, rises: bool) -> Floats:
+    """The heights with inner knots slid as far as they must to stay between the ends and in their order."""
+    way = 1.0 if rises else -1.0
+    up, count = way * heights, len(heights) - 1
+    apart = max(min(LEAST_SPAN_MM, float(up[-1] - up[0]) / (2 * count)), 0.0)
+    for knot in range(1, count):
+        highest = up[-1] - apart * (count - knot)
+        up[knot] = min(max(up[knot], up[knot - 1] + apart), highest)
+    return np.asarray(way * up)
+
+
+def _speeds(heights: Floats, widths: Floats) -> Floats:
+    """Speeds at the knots of a monotone cubic: the ends' own, the harmonic mean within (Fritsch and Butland, 1984)."""
+    slopes = np.diff(heights) / widths
+    slopes = np.where(np.abs(slopes) < STANDING, STANDING, slopes)
+    inner = (widths[:-1] + widths[1:]) / (widths[:-1] / slopes[:-1] + widths[1:] / slopes[1:])
+    return np.concatenate((slopes[:1], inner, slopes[-1:]))
 
 
 def _soft_heights(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -> Iterable[Row]:
@@ -191,17 +219,20 @@ def _seam_places(layout: Layout, goals: Goals, piece: Piece, slots: EdgeSlots) -
         amount, keys = sideways(goals, piece, slots, level)
         key = keys or f"{piece.name}.{slots.edge.name}"
         node = int(slots.positions[knot])
-        x = _base_x(layout, piece, slots, knot) + outward(slots) * amount
+        base_x = _base_x(layout, piece, slots, knot)
+        x = base_x + outward(slots) * amount
         if knot in (0, last):
             slip = END_SLIP if slots.marked[knot] is None else 0.0
             yield LinearRow(key, "structure" if slip else "plan", ((node, 0, 1.0),), x, slip)
             continue
         height = line_height(layout, goals, piece, slots, knot)
-        yield CrossRow(key, "plan", node, int(slots.tangents[knot]), height, x)
+        own = slots.marked[knot]
+        bend = 0.0 if own is None else layout.crossing(slots, knot, piece.levels[own]) - base_x
+        yield CrossRow(key, "plan", node, int(slots.tangents[knot]), height, x, bend)
 
 
 def _base_x(layout: Layout, piece: Piece, slots: EdgeSlots, knot: int) -> float:
-    """x at which the base's edge crosses the level itself; its knot may have slipped by tenths of a millimetre."""
+    """x at which the base's edge crosses the level, read off the slope at its knot, which may have slipped."""
     x, y = layout.nodes[slots.positions[knot]]
     own = slots.marked[knot]
     if own is None or knot in (0, len(slots.positions) - 1):

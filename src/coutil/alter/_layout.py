@@ -128,6 +128,16 @@ class Layout:
         """The numbers of one edge."""
         return self.edges[piece, edge]
 
+    def crossing(self, slots: EdgeSlots, knot: int, level: float) -> float:
+        """x at which an edge of the base crosses a height near one of its knots; the knot's own where it does not."""
+        key = (slots.piece, slots.edge.name, knot, level)
+        if key not in self.condensed:
+            along = float(slots.edge.curve.knot_lengths[knot])
+            own = float(self.nodes[slots.positions[knot], 0])
+            met = [(abs(found.along - along), found.x) for found in slots.edge.curve.crossings(level)]
+            self.condensed[key] = min(met, default=(0.0, own))[1]
+        return float(self.condensed[key])
+
     def position(self, ref: PointRef) -> int:
         """Node of a knot's position."""
         return int(self.slots(ref.piece, ref.edge).positions[ref.knot])

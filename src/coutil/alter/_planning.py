@@ -10,21 +10,24 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import product
 
-from coutil.alter._caps import ADVICE, row_warnings
+from coutil.alter._caps import ADVICE, row_warnings, within_caps
 from coutil.alter._differences import Differences, LevelDifference, girth_order
 from coutil.alter._edges import cup_and_edge_rows
 from coutil.alter._limits import rooms_at, share_within
 from coutil.alter._order_of_seams import seam_places
 from coutil.alter._plan import GirthOrder, Group, Move, Override, Plan, PlanRow, State, Wishes
 from coutil.alter._sharing import Portion, sewn_mates, share_out
-from coutil.alter._words import level_word
+from coutil.alter._words import as_sentence, level_word
 from coutil.errors import BadInput
 from coutil.measure import NOISE_GIRTH, NOISE_LENGTH, reduction_limit, title
 from coutil.pattern import Edge, EdgeShare, LengthRule, Piece, Role, Style
 
 # Amounts below this are arithmetic's own.
 NOTHING_MM = 1e-9
+# No tape reads and no pencil draws a hundredth of a millimetre: a row that wants less wants nothing.
+LEAST_ROW_MM = 0.005
 
 Spread = Callable[[float], tuple[Move, ...]]
 
@@ -60,11 +63,11 @@ class Planner:
     def add(self, row: PlanRow, spread: Spread) -> None:
         """Decide a row and keep it; rows that change nothing and were not asked for are left out."""
         decided = self._decided(row)
-        if abs(row.wanted) < NOTHING_MM and abs(decided.amount) < NOTHING_MM and row.key not in self._overrides:
+        if max(abs(row.wanted), abs(decided.amount)) < LEAST_ROW_MM and row.key not in self._overrides:
             return
-        moved = replace(decided, moves=spread(decided.amount))
-        warnings = row_warnings(self.rules.caps, self.base, moved)
-        self.rows.append(replace(moved, warnings=(*moved.warnings, *warnings)) if warnings else moved)
+        moved = replace(decided, moves=spread(decided.amount), reason=as_sentence(decided.reason))
+        warnings = (*moved.warnings, *row_warnings(self.rules.caps, self.base, moved))
+        self.rows.append(replace(moved, warnings=tuple(as_sentence(words) for words in warnings)))
 
     def _decided(self, row: PlanRow) -> PlanRow:
         override = self._overrides.get(row.key)
@@ -74,7 +77,7 @@ class Planner:
         if self.wishes.leave_small and abs(row.difference) < noise:
             why = f"within the tape's error of {noise:.0f} mm"
             return replace(row, state=State.LEFT, amount=0.0, why=why)
-        return row
+        return within_caps(self.rules.caps, row)
 
     def require_known_overrides(self) -> None:
         """An override that meets no row would be forgotten silently."""
@@ -262,13 +265,29 @@ class Planner:
         rooms: Sequence[float] | None = None,
     ) -> tuple[Move, ...]:
         """Shared within the rooms; more than there is room for was asked by the maker, and is shared as usual."""
+        names = tuple(levels)
         step, mates = self.base.workroom_step, sewn_mates(self.base, shares)
-        portions = share_out(amount, shares, step, mates)
+        portions = share_out(amount, shares, step, mates, self._taken_beyond(shares, names[0]))
         if rooms is not None:
             within = share_within(amount, shares, step, mates, rooms)
-            if abs(sum(p.amount for p in within) - amount) < NOTHING_MM:
+            reach = {(s.piece, s.edge): room for s, room in zip(shares, rooms, strict=True)}
+            too_far = any(abs(p.amount) > reach[p.piece, p.edge] + NOTHING_MM for p in portions)
+            if too_far and abs(sum(p.amount for p in within) - amount) < NOTHING_MM:
                 portions = within
-        return tuple(_moves_of(portions, levels))
+        return tuple(_moves_of(portions, names))
+
+    def _taken_beyond(self, shares: Sequence[EdgeShare], level: str) -> dict[int, float]:
+        """What the other part's edge, sewn to one of these and of equal weight, has taken at the level; mm by place."""
+        rules = (*self.rules.curves.values(), self.rules.reduction)
+        weights = {(s.piece, s.edge): s.weight for group in rules for s in group}
+        last = self.rows[-1] if self.rows else None
+        taken = {(m.piece, m.edge): m.amount for m in (last.moves if last is not None else ()) if m.level == level}
+        places = {(s.piece, s.edge): i for i, s in enumerate(shares)}
+        return {
+            places[own]: taken[other]
+            for own, other in _sewn_pairs(self.base)
+            if own in places and other in taken and other not in places and weights.get(other) == weights.get(own)
+        }
 
     def _missing(self, level: LevelDifference, part: str) -> float:
         """Half the difference of that part less what the rows so far move there, mm on the stored half."""
@@ -337,13 +356,16 @@ class Planner:
             self.found.reduction,
             self.found.lacing_gap,
             self.found.closure_gap,
-            self.found.sentences,
+            tuple(as_sentence(words) for words in self.found.sentences),
         )
 
     def _with_rest(self, row: PlanRow) -> PlanRow:
-        """Curves rows are the last to take a level's difference: what they leave is missing for good."""
-        last = row.key.startswith(("curves_", "reduction")) or row.group in ("length", "centre", "cup")
-        if row.decision or not last:
+        """Curves rows are the last to take a level's difference: what they leave is missing for good.
+
+        A height that waits for the maker's decision is not missing yet.
+        """
+        last = row.key.startswith(("curves_", "reduction")) or row.group in ("length", "centre", "cup", "edges")
+        if not last or (row.decision and row.state is State.LEFT):
             return row
         factor = self.sides_of_body if row.group in ("curves", "centre") else 1
         remainder = factor * (row.wanted - row.amount)
@@ -400,6 +422,14 @@ def _moves_of(portions: Iterable[Portion], levels: Iterable[str]) -> Iterator[Mo
 def _is_marked(style: Style, share: EdgeShare, level: str) -> bool:
     piece = style.piece(share.piece)
     return any(mark.level == level and mark.at.edge == share.edge for mark in piece.level_marks)
+
+
+def _sewn_pairs(style: Style) -> Iterator[tuple[tuple[str, str], tuple[str, str]]]:
+    """Edges of both sides of a seam, both ways round; at one level a side has no more than one edge."""
+    for seam in style.seams:
+        for one, other in product(seam.a, seam.b):
+            yield (one.piece, one.edge), (other.piece, other.edge)
+            yield (other.piece, other.edge), (one.piece, one.edge)
 
 
 def _reduced_share(style: Style, shares: Sequence[EdgeShare], part: str) -> float:

@@ -49,7 +49,10 @@ class LinearRow:
 
 @dataclass(frozen=True, slots=True)
 class CrossRow:
-    """x at which the edge crosses the height `level`, read from the knot near it along its slope, = target."""
+    """x at which the edge crosses the height `level`, read from the knot near it along its slope, = target.
+
+    `bend` is how far the base's edge itself crosses beside that reading, mm.
+    """
 
     key: str
     rank: Rank
@@ -57,6 +60,7 @@ class CrossRow:
     tangent: int
     level: float
     target: float
+    bend: float = 0.0
     slip: float = 0.0
 
     @property

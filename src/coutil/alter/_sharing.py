@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from coutil.pattern import EdgeShare, Style
@@ -22,25 +22,57 @@ class Portion:
 
 
 def share_out(
-    total: float, shares: Sequence[EdgeShare], step: float, mates: Sequence[tuple[int, int]] = ()
+    total: float,
+    shares: Sequence[EdgeShare],
+    step: float,
+    mates: Sequence[tuple[int, int]] = (),
+    wished: Mapping[int, float] | None = None,
 ) -> tuple[Portion, ...]:
     """Give every edge its weight's part of `total` (mm), in whole steps, the largest remainder first.
 
     `mates` are pairs of indices that are sewn together; with equal weights they round alike.  What cannot be given
-    in whole steps goes to the last edge of the heaviest weight: the last correction belongs at the side seam.
+    in whole steps goes to the last of the heaviest edges that have no mate: the last correction belongs at the side
+    seam.  `wished` amounts, by index, are given where that puts nobody further than a step from its part.
     Worked case (+15 over eight edges, step 0.5): six take 2.0 and two 1.5, together exactly 15.
     """
     taking = [share for share in shares if share.weight > 0]
     if not taking or abs(total) < ROUNDING_MM:
         return ()
-    weights = sum(share.weight for share in taking)
-    ideal = [abs(total) * share.weight / weights for share in taking]
+    index = {id(share): i for i, share in enumerate(taking)}
+    fixed = {index[id(shares[i])]: mm for i, mm in (wished or {}).items() if id(shares[i]) in index}
     groups = _groups(taking, shares, mates)
-    steps = _rounded_steps(ideal, groups, step, abs(total))
-    amounts = [count * step for count in steps]
-    amounts[_last_heaviest(taking)] += abs(total) - sum(amounts)
+    amounts = _as_wished(total, taking, groups, step, fixed) or _amounts(total, taking, groups, step)
+    return tuple(Portion(s.piece, s.edge, a) for s, a in zip(taking, amounts, strict=True))
+
+
+def _amounts(total: float, taking: Sequence[EdgeShare], groups: list[list[int]], step: float) -> list[float]:
+    ideal = [abs(part) for part in _ideal(total, taking)]
+    amounts = [count * step for count in _rounded_steps(ideal, groups, step, abs(total))]
+    last = _last_to_correct(taking, groups)
+    rest = (abs(total) - sum(amounts)) / len(last)
     sign = math.copysign(1.0, total)
-    return tuple(Portion(s.piece, s.edge, sign * a) for s, a in zip(taking, amounts, strict=True))
+    return [sign * (amount + (rest if i in last else 0.0)) for i, amount in enumerate(amounts)]
+
+
+def _ideal(total: float, taking: Sequence[EdgeShare]) -> list[float]:
+    weights = sum(share.weight for share in taking)
+    return [total * share.weight / weights for share in taking]
+
+
+def _as_wished(
+    total: float, taking: Sequence[EdgeShare], groups: list[list[int]], step: float, wished: Mapping[int, float]
+) -> list[float] | None:
+    """Amounts with the wished ones among them, or None where they would put some edge a step or more off its part."""
+    others = [i for i in range(len(taking)) if i not in wished]
+    if not wished or not others:
+        return None
+    place = {i: k for k, i in enumerate(others)}
+    own_groups = [[place[i] for i in group if i in place] for group in groups if any(i in place for i in group)]
+    left = total - sum(wished.values())
+    rest = _amounts(left, [taking[i] for i in others], own_groups, step)
+    amounts = [wished[i] if i in wished else rest[place[i]] for i in range(len(taking))]
+    off = max(abs(mm - part) for mm, part in zip(amounts, _ideal(total, taking), strict=True))
+    return amounts if off < step - ROUNDING_MM else None
 
 
 def _groups(taking: list[EdgeShare], shares: Sequence[EdgeShare], mates: Sequence[tuple[int, int]]) -> list[list[int]]:
@@ -68,9 +100,11 @@ def _rounded_steps(ideal: list[float], groups: list[list[int]], step: float, tot
     return steps
 
 
-def _last_heaviest(taking: list[EdgeShare]) -> int:
-    heaviest = max(share.weight for share in taking)
-    return max(i for i, share in enumerate(taking) if share.weight == heaviest)
+def _last_to_correct(taking: Sequence[EdgeShare], groups: list[list[int]]) -> list[int]:
+    """The last of the heaviest edges that has no mate; where all have, both edges of the last of the heaviest pairs."""
+    alone = [group for group in groups if len(group) == 1] or groups
+    heaviest = max(taking[group[0]].weight for group in alone)
+    return max(group for group in alone if taking[group[0]].weight == heaviest)
 
 
 def sewn_mates(style: Style, shares: Sequence[EdgeShare]) -> tuple[tuple[int, int], ...]:

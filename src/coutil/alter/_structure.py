@@ -18,9 +18,9 @@ from coutil.alter._rows import (
 )
 from coutil.pattern import EdgeRef, Piece, PointRef, Role, Seam
 
-# Two edges that meet within this of square (or of smooth, across a seam) are meant to.
-POINT_DEG = 2.0
-# A seam that leans less than this at the waist stands upright.
+# A direction this near to upright or square is kept by a linear row, which a solve has for nothing.
+NEARLY_DEG = 2.0
+# A draft's seam that leans less than this at the waist is meant to stand upright.
 UPRIGHT_DEG = 0.5
 
 JOINED_ROLES = frozenset({Role.NECKLINE, Role.ARMHOLE, Role.TOP, Role.HEM, Role.CRADLE})
@@ -52,23 +52,26 @@ class Corner:
         return int(self.out.positions[0])
 
 
-def structure_rows(layout: Layout, point_deg: float = POINT_DEG) -> list[Row]:
-    """Straight, vertical and square edges, and seams upright at the waist.
+def structure_rows(layout: Layout, point_deg: float = 0.0) -> list[Row]:
+    """Straight, vertical and square edges, and seams upright at the waist, as near to it as the base has them.
 
-    Corners further than `point_deg` from square keep the base's angle.
+    Truing makes corners within `point_deg` square and seams within UPRIGHT_DEG upright; all others keep their angle.
     """
     rows: list[Row] = []
     for piece in layout.style.pieces:
         for edge in piece.edges:
-            rows += _edge_rows(layout, piece, layout.slots(piece.name, edge.name))
+            rows += _edge_rows(layout, piece, layout.slots(piece.name, edge.name), min(point_deg, UPRIGHT_DEG))
         for corner in corners(layout, piece):
             rows += _square_rows(layout, corner, point_deg)
             rows += _kept_directions(layout, corner)
     return rows
 
 
-def sewing_rows(layout: Layout, point_deg: float = POINT_DEG) -> list[Row]:
-    """Both sides of every seam equal between match points, and smooth runs across the seams."""
+def sewing_rows(layout: Layout, point_deg: float = 0.0) -> list[Row]:
+    """Both sides of every seam equal between match points, and runs across the seams as smooth as the base's.
+
+    Truing makes runs smooth that turn by no more than `point_deg` at their seam.
+    """
     rows: list[Row] = []
     for seam in layout.style.seams:
         rows += seam_length_rows(layout, seam)
@@ -82,23 +85,25 @@ def corners(layout: Layout, piece: Piece) -> list[Corner]:
     return [Corner(piece.name, slots[i - 1], slots[i]) for i in range(len(slots))]
 
 
-def _edge_rows(layout: Layout, piece: Piece, slots: EdgeSlots) -> Iterator[Row]:
+def _edge_rows(layout: Layout, piece: Piece, slots: EdgeSlots, upright_deg: float) -> Iterator[Row]:
     edge = slots.edge
     key = f"{piece.name}.{edge.name}"
     if edge.role.is_vertical:
-        yield from _vertical_rows(key, slots)
+        yield from _vertical_rows(layout, key, slots)
     elif edge.straight:
         yield from _straight_rows(key, slots)
     elif edge.role in UPRIGHT_ROLES:
-        yield from _upright_rows(layout, piece, slots)
+        yield from _upright_rows(layout, piece, slots, upright_deg)
 
 
-def _vertical_rows(key: str, slots: EdgeSlots) -> Iterator[Row]:
-    first = int(slots.positions[0])
+def _vertical_rows(layout: Layout, key: str, slots: EdgeSlots) -> Iterator[Row]:
+    """Every knot stays as far beside the first one as the base has it: nothing, or what the pencil strayed."""
+    first, across = int(slots.positions[0]), layout.nodes[:, 0]
     for node in slots.positions[1:]:
-        yield LinearRow(key, "structure", ((int(node), 0, 1.0), (first, 0, -1.0)), 0.0)
+        beside = float(across[node] - across[first])
+        yield LinearRow(key, "structure", ((int(node), 0, 1.0), (first, 0, -1.0)), beside)
     for node in slots.tangents:
-        yield LinearRow(key, "structure", ((int(node), 0, 1.0),), 0.0)
+        yield LinearRow(key, "structure", ((int(node), 0, 1.0),), float(across[node]))
 
 
 def _straight_rows(key: str, slots: EdgeSlots) -> Iterator[Row]:
@@ -109,35 +114,34 @@ def _straight_rows(key: str, slots: EdgeSlots) -> Iterator[Row]:
         yield CollinearRow(key, "structure", int(node), start, end, True)
 
 
-def _upright_rows(layout: Layout, piece: Piece, slots: EdgeSlots) -> Iterator[Row]:
+def _upright_rows(layout: Layout, piece: Piece, slots: EdgeSlots, upright_deg: float) -> Iterator[Row]:
     waist = [level.name for level in layout.style.levels if level.depth == 0.0]
     for mark in piece.level_marks:
-        if mark.level not in waist or mark.at.edge != slots.edge.name:
-            continue
-        node = int(slots.tangents[mark.at.knot])
-        x, y = layout.nodes[node]
-        key = f"{piece.name}.{slots.edge.name} at the waist"
-        if abs(math.degrees(math.atan2(x, abs(y)))) <= UPRIGHT_DEG:
-            yield LinearRow(key, "structure", ((node, 0, 1.0),), 0.0)
-        else:
-            yield AngleRow(key, "structure", ((node, 1.0),), math.atan2(y, x))
+        if mark.level in waist and mark.at.edge == slots.edge.name:
+            key = f"{piece.name}.{slots.edge.name} at the waist"
+            yield _direction_row(layout, key, int(slots.tangents[mark.at.knot]), 0, upright_deg)
 
 
 def _square_rows(layout: Layout, corner: Corner, point_deg: float) -> Iterator[Row]:
     """At the end of a centre or closure line: top and hem leave it squarely."""
     into, out = corner.into.edge.role, corner.out.edge.role
-    if out.is_vertical and into in SQUARE_ROLES:
-        node = corner.in_tangent
-    elif into.is_vertical and out in SQUARE_ROLES:
-        node = corner.out_tangent
-    else:
-        return
-    x, y = layout.nodes[node]
     key = f"{corner.piece} at the end of its centre line"
-    if abs(math.degrees(math.atan2(y, abs(x)))) <= point_deg:
-        yield LinearRow(key, "structure", ((node, 1, 1.0),), 0.0)
-    else:
-        yield AngleRow(key, "structure", ((node, 1.0),), math.atan2(y, x))
+    if out.is_vertical and into in SQUARE_ROLES:
+        yield _direction_row(layout, key, corner.in_tangent, 1, point_deg)
+    elif into.is_vertical and out in SQUARE_ROLES:
+        yield _direction_row(layout, key, corner.out_tangent, 1, point_deg)
+
+
+def _direction_row(layout: Layout, key: str, node: int, axis: int, forced_deg: float) -> Row:
+    """A tangent keeps its direction; where it has no more than `forced_deg` along `axis`, it gets none at all."""
+    x, y = (float(value) for value in layout.nodes[node])
+    stray, along = ((x, y), (y, x))[axis]
+    off = math.degrees(math.atan2(abs(stray), abs(along)))
+    if off <= forced_deg:
+        return LinearRow(key, "structure", ((node, axis, 1.0),), 0.0)
+    if off <= NEARLY_DEG:
+        return LinearRow(key, "structure", ((node, axis, 1.0), (node, 1 - axis, -stray / along)), 0.0)
+    return AngleRow(key, "structure", ((node, 1.0),), math.atan2(y, x))
 
 
 def _kept_directions(layout: Layout, corner: Corner) -> Iterator[Row]:

@@ -10,7 +10,7 @@ from coutil.alter._goals import Goals, cup_rows, level_rows, width_rows
 from coutil.alter._layout import Layout, lay_out
 from coutil.alter._rows import Row
 from coutil.alter._solve import Solution, solve, solve_gradually
-from coutil.alter._structure import POINT_DEG, sewing_rows, structure_rows
+from coutil.alter._structure import sewing_rows, structure_rows
 from coutil.errors import CannotDraft
 from coutil.pattern import Style
 
@@ -20,7 +20,7 @@ DRAFT_POINT_DEG = 60.0
 GRADUAL_PARTS = (4, 12)
 
 
-def all_rows(layout: Layout, goals: Goals, point_deg: float = POINT_DEG) -> list[Row]:
+def all_rows(layout: Layout, goals: Goals, point_deg: float) -> list[Row]:
     """Structure, sewing and plan rows of one solve."""
     return [
         *structure_rows(layout, point_deg),

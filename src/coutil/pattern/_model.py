@@ -217,7 +217,11 @@ class CupRuleModel(FileModel, frozen=True):
 
 
 class CapsModel(FileModel, frozen=True):
-    """How far a row may go before another size is the better answer, mm and degrees."""
+    """How far a row may go before another size is the better answer, mm and degrees.
+
+    A row of lengths goes no further than `length`, nor than `length_share` of the base's own length; a band that
+    moves all above it alike has `band` and `band_share`, and no end of the lower edge goes further than `hem`.
+    """
 
     side_edge: float = 20.0
     edge: float = 12.0
@@ -227,6 +231,11 @@ class CapsModel(FileModel, frozen=True):
     slope_refuses: float = 25.0
     panel_width: float = 30.0
     eyelet_panel_width: float = 40.0
+    length: float = 45.0
+    length_share: float = 0.4
+    band: float = 60.0
+    band_share: float = 0.65
+    hem: float = 15.0
 
 
 class SharingModel(FileModel, frozen=True):
