@@ -24,7 +24,7 @@ from coutil.errors import CoutilError
 from coutil.shipped import shipped_base
 
 ROOT = Path(__file__).parents[1]
-TOO_LONG_S = 30.0
+TOO_LONG_S = 5.0
 WORDS = (
     b"nan",
     b"inf",

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from coutil.alter import trued
 from coutil.draft._cupped_pieces import (
+    CENTRE,
     centre_back,
     centre_front,
+    front_edge,
     inner_cup,
     outer_cup,
     side_back,
@@ -13,6 +17,7 @@ from coutil.draft._cupped_pieces import (
 )
 from coutil.draft._cupped_sizes import HEM_DEPTH, HIGH_HIP_DEPTH, Sizes, sizes_of
 from coutil.draft._order import usual_fit
+from coutil.draft._variants import PLAIN, Variant
 from coutil.measure import Chart
 from coutil.pattern import (
     CentreRule,
@@ -43,11 +48,11 @@ LAYERS = (
 )
 
 
-def draft_cupped(chart: Chart, fit: Fit | None = None) -> Style:
+def draft_cupped(chart: Chart, fit: Fit | None = None, variant: Variant = PLAIN) -> Style:
     """Draw the cupped overbust from a chart; raises CannotDraft where the chart lies outside the style's range."""
-    wanted = fit or usual_fit(chart)
-    sizes = sizes_of(chart, wanted)
-    style = _style(chart, wanted, _pieces(sizes))
+    wanted = variant.fit(fit or usual_fit(chart))
+    sizes = sizes_of(chart, wanted, variant)
+    style = _style(sizes.chart, wanted, _pieces(sizes), variant)
     return with_notches(trued(style, depth=sizes.depth, upper=sizes.upper))
 
 
@@ -58,7 +63,7 @@ def _pieces(sizes: Sizes) -> tuple[Piece, ...]:
     return centre, side, side_back(sizes), centre_back(sizes), inner, outer
 
 
-def _style(chart: Chart, fit: Fit, pieces: tuple[Piece, ...]) -> Style:
+def _style(chart: Chart, fit: Fit, pieces: tuple[Piece, ...], variant: Variant) -> Style:
     under, cup = chart["underbust_girth"] / 10, (chart["bust_girth"] - chart["underbust_girth"]) / 10
     return Style(
         name=f"cupped_overbust_{under:.0f}_{cup:.0f}",
@@ -77,7 +82,7 @@ def _style(chart: Chart, fit: Fit, pieces: tuple[Piece, ...]) -> Style:
         construction="mounted",
         base_chart=chart,
         base_fit=fit,
-        sharing=SHARING,
+        sharing=_sharing(front_edge(variant)[0]),
         provenance=Provenance("Drafted by coutil from its base chart", "1", invented=chart.invented),
     )
 
@@ -133,7 +138,7 @@ SEAMS = (
 
 SHARING = Sharing(
     length=LengthRule(above="underbust"),
-    centre=CentreRule((("centre_front", "centre"), ("inner_cup", "centre"))),
+    centre=CentreRule((("centre_front", CENTRE), ("inner_cup", CENTRE))),
     side=SideRule(
         front=(("side_front", "side_seam"), ("outer_cup", "side_seam")),
         back=(("side_back", "side_seam"),),
@@ -163,8 +168,16 @@ SHARING = Sharing(
         outer="outer_cup",
         cup_seam="cup_seam",
         cradle_seam="cradle",
-        centre_edge="centre",
+        centre_edge=CENTRE,
         neckline="neckline",
         armhole="armhole",
     ),
 )
+
+
+def _sharing(centre: str) -> Sharing:
+    """The rules with the name of the edge on the centre line: a front with a busk ends in a closure."""
+    if SHARING.cup is None or centre == CENTRE:
+        return SHARING
+    edges = tuple((piece, centre) for piece, _ in SHARING.centre.edges)
+    return replace(SHARING, centre=CentreRule(edges), cup=replace(SHARING.cup, centre_edge=centre))

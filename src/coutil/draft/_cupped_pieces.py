@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coutil.curves import Curve
 from coutil.draft._cupped_sizes import HEM_DEPTH, HIGH_HIP_DEPTH, Sizes
-from coutil.draft._lines import Point, direction, through, upright_seam, vertical
+from coutil.draft._lines import Point, Profile, direction, through, upright_seam, vertical
+from coutil.draft._variants import Variant
 from coutil.pattern import CutFrom, Edge, KnotRef, Landmark, LevelMark, Piece, Role
 
 PANEL_CUT = (CutFrom("outer", 2, True), CutFrom("strength", 2, True), CutFrom("lining", 2, True))
 CUP_CUT = (*PANEL_CUT, CutFrom("cup foam", 2, True))
 
+CENTRE = "centre"
 # Slope of the cradle where it leaves the top of the panel seam, degrees above the horizontal, seen from the seam.
 CENTRE_CRADLE_DEG = 21.0
 SIDE_CRADLE_DEG = 3.0
@@ -24,6 +27,18 @@ CUP_END_SHARE = -0.38
 # Each half of the lower dart stays between these, degrees.
 INNER_DART_HALF = (16.0, 38.0)
 OUTER_DART_HALF = (-8.0, 36.0)
+# How the neckline is drawn from the upper corner to the centre top: its bow, as a share of the chord (negative: up),
+# and its direction at the centre, degrees; a sweetheart comes down steeply to its point, a boat runs level.
+NECKLINES: Mapping[str, tuple[float, float | None]] = {
+    "straight": (-0.06, None),
+    "sweetheart": (-0.17, 252.0),
+    "boat": (-0.03, 180.0),
+}
+
+
+def front_edge(variant: Variant) -> tuple[str, Role]:
+    """Name and role of the edge on the centre line of a front piece: a seam, or the closure of a busk."""
+    return ("closure", Role.CLOSURE) if variant.front == "busk" else (CENTRE, Role.CENTRE)
 
 
 def _marks(edge: str, *levels: str | None) -> tuple[LevelMark, ...]:
@@ -51,7 +66,7 @@ def _xs(sizes: Sizes, part: str, index: int) -> dict[str, float]:
 
 def centre_front(sizes: Sizes) -> Piece:
     """From the centre line to the panel seam, with the peak between the cups."""
-    seam = _seam(sizes, _xs(sizes, "front", 0), [])
+    seam, (centre, role) = _seam(sizes, _xs(sizes, "front", 0), []), front_edge(sizes.variant)
     peak = (0.0, sizes.underbust + sizes.peak)
     cradle = through(
         [(sizes.panel_top, sizes.underbust), _cradle_middle(sizes), peak],
@@ -62,7 +77,7 @@ def centre_front(sizes: Sizes) -> Piece:
         _hem((0.0, -HEM_DEPTH), _at(seam.start)),
         Edge("panel_seam", seam, Role.PANEL_SEAM),
         Edge("cradle", cradle, Role.CRADLE),
-        Edge("centre", vertical(0.0, [peak[1], sizes.underbust, 0.0, -HIGH_HIP_DEPTH, -HEM_DEPTH]), Role.CENTRE, True),
+        Edge(centre, vertical(0.0, [peak[1], sizes.underbust, 0.0, -HIGH_HIP_DEPTH, -HEM_DEPTH]), role, True),
     )
     return Piece(
         "centre_front",
@@ -72,11 +87,11 @@ def centre_front(sizes: Sizes) -> Piece:
         _body_levels(sizes, bust=False),
         (
             *_marks("panel_seam", "hem", "high_hip", "waist", "underbust"),
-            *_marks("centre", None, "underbust", "waist", "high_hip", "hem"),
+            *_marks(centre, None, "underbust", "waist", "high_hip", "hem"),
         ),
-        (Landmark("peak", KnotRef("centre", 0)), Landmark("panel_top", KnotRef("panel_seam", 3))),
+        (Landmark("peak", KnotRef(centre, 0)), Landmark("panel_top", KnotRef("panel_seam", 3))),
         cut=PANEL_CUT,
-        centre_cut="open",
+        centre_cut="open" if role is Role.CENTRE else None,
     )
 
 
@@ -135,7 +150,7 @@ def side_back(sizes: Sizes) -> Piece:
     edges = (
         _hem(_at(side.start), _at(panel.start)),
         Edge("panel_seam", panel, Role.PANEL_SEAM),
-        Edge("top", through([panel_top, (side_bust, top)]), Role.TOP),
+        Edge("top", _back_top(sizes, panel_bust, side_bust), Role.TOP),
         Edge("side_seam", side.reversed(), Role.SIDE_SEAM),
     )
     levels = ("hem", "high_hip", "waist", "underbust", "bust")
@@ -151,7 +166,20 @@ def side_back(sizes: Sizes) -> Piece:
 
 
 def _panel_height(sizes: Sizes) -> float:
-    return sizes.side_height + 0.45 * (sizes.back_height - sizes.side_height)
+    return sizes.side_height + 0.45 * (sizes.back_height - sizes.side_height) - sizes.back_dip
+
+
+def _back_top(sizes: Sizes, start: float, end: float) -> Curve:
+    """The back's upper edge between two places, from the right one leftwards, level at the underarm and the closure.
+
+    It is one line over both pieces: the centre back stands further right by what the panels lose at the bust level.
+    """
+    side, panel, centre = sizes.back_x("bust")
+    round_panel, last = panel - side, panel - side + sizes.closure_x - centre
+    line = Profile(((0.0, sizes.side_height), (round_panel, _panel_height(sizes)), (last, sizes.back_height)))
+    first = side if start == panel else centre - round_panel
+    (a, slope_a), (b, slope_b) = (line.at(x - first) for x in (start, end))
+    return through([(start, a), (end, b)], (-1.0, -slope_a), (-1.0, -slope_b))
 
 
 def centre_back(sizes: Sizes) -> Piece:
@@ -161,11 +189,10 @@ def centre_back(sizes: Sizes) -> Piece:
     panel = _seam(sizes, _xs(sizes, "back", 2), [(bust, sizes.bust_level), panel_top])
     x = sizes.closure_x
     heights = [-HEM_DEPTH, -HIGH_HIP_DEPTH, 0.0, sizes.underbust, sizes.bust_level, sizes.back_height]
-    top_start = direction(180.0 + math.degrees(math.atan2(sizes.back_height - panel_top[1], x - bust)))
     edges = (
         _hem(_at(panel.start), (x, -HEM_DEPTH)),
         Edge("closure", vertical(x, heights), Role.CLOSURE, True),
-        Edge("top", through([(x, sizes.back_height), panel_top], (-1.0, 0.0), top_start), Role.TOP),
+        Edge("top", _back_top(sizes, x, bust), Role.TOP),
         Edge("panel_seam", panel.reversed(), Role.PANEL_SEAM),
     )
     levels = ("hem", "high_hip", "waist", "underbust", "bust")
@@ -195,13 +222,16 @@ def inner_cup(sizes: Sizes, cradle_length: float) -> Piece:
         None,
         None,
     )
-    neckline = through([corner, _bowed(corner, top, -0.06), top], direction(186.0), None)
+    bow, at_centre = NECKLINES[sizes.variant.neckline]
+    end = None if at_centre is None else direction(at_centre)
+    neckline = through([corner, _bowed(corner, top, bow), top], direction(186.0), end)
+    centre, role = front_edge(sizes.variant)
     levels = {"bust": 0.0}
     edges = (
         Edge("cradle", cradle, Role.CRADLE),
         Edge("cup_seam", seam, Role.CUP_SEAM),
         Edge("neckline", neckline, Role.NECKLINE),
-        Edge("centre", vertical(-sizes.separation, [top[1], 0.0, peak[1]]), Role.CENTRE, True),
+        Edge(centre, vertical(-sizes.separation, [top[1], 0.0, peak[1]]), role, True),
     )
     return Piece(
         "inner_cup",
@@ -209,16 +239,16 @@ def inner_cup(sizes: Sizes, cradle_length: float) -> Piece:
         "front",
         edges,
         levels,
-        (LevelMark("bust", KnotRef("cup_seam", 1)), LevelMark("bust", KnotRef("centre", 1))),
+        (LevelMark("bust", KnotRef("cup_seam", 1)), LevelMark("bust", KnotRef(centre, 1))),
         (
             Landmark("bust_point", KnotRef("cup_seam", 1)),
             Landmark("upper_corner", KnotRef("cup_seam", 2)),
-            Landmark("centre_top", KnotRef("centre", 0)),
-            Landmark("peak", KnotRef("centre", 2)),
+            Landmark("centre_top", KnotRef(centre, 0)),
+            Landmark("peak", KnotRef(centre, 2)),
             Landmark("foot", KnotRef("cup_seam", 0)),
         ),
         cut=CUP_CUT,
-        centre_cut="open",
+        centre_cut="open" if role is Role.CENTRE else None,
     )
 
 

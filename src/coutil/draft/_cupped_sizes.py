@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coutil.draft._order import Width, garment_widths, require
+from coutil.draft._variants import Variant
 from coutil.errors import CannotDraft
 from coutil.measure import Chart
 from coutil.pattern import Fit
@@ -56,12 +57,19 @@ PEAK_SHARE = 0.60
 BUST_RISE_SHARE = 0.62
 # Underarm edge at least this far above the bust level.
 LEAST_ABOVE_BUST = 22.0
+# The centre top, by the way from bust point to upper corner: a sweetheart's point is lower, a boat's middle higher.
+NECK_RISE: Mapping[str, float] = {"straight": 0.0, "sweetheart": -0.08, "boat": 0.38}
+# A low back goes down by this, a dipped one between underarm and centre; both stay above the bust level, mm.
+LOW_BACK, BACK_DIP = 45.0, 14.0
+BACK_ABOVE_BUST = 12.0
 
 
 @dataclass(frozen=True, slots=True)
 class Sizes:
-    """The draft's figures, mm."""
+    """The draft's figures, mm, and the chart with the heights that are really drawn."""
 
+    chart: Chart
+    variant: Variant
     widths: Mapping[str, Width]
     separation: float
     depth: float
@@ -76,6 +84,7 @@ class Sizes:
     panel_back: float
     peak: float
     side_end: float
+    back_dip: float
 
     def front_x(self, level: str) -> tuple[float, float, float]:
         """Centre front's seam, side front's panel seam and its side seam at a level."""
@@ -101,12 +110,12 @@ class Sizes:
         return self.widths["underbust"].front + self.widths["underbust"].back
 
 
-def sizes_of(chart: Chart, fit: Fit) -> Sizes:
+def sizes_of(chart: Chart, fit: Fit, variant: Variant) -> Sizes:
     """All figures of the draft; raises CannotDraft, naming the reading, where the style cannot be drawn."""
     require(chart, NEEDED)
     _require_range(chart)
     widths = garment_widths(chart, fit)
-    half = chart["bust_point_separation"] / 2
+    half = (chart["bust_point_separation"] - fit.closure_gap) / 2
     depth, underbust = chart["bust_point_to_underbust"], chart["underbust_to_waist"]
     rise = min(BUST_RISE_SHARE * depth, chart["side_height"] - underbust - LEAST_ABOVE_BUST)
     if rise < 15.0:
@@ -114,7 +123,10 @@ def sizes_of(chart: Chart, fit: Fit) -> Sizes:
             f"side_height {chart['side_height']:.0f} mm leaves no room for the bust above the underbust "
             f"({underbust:.0f} mm): measure side_height again"
         )
+    chart, back_dip = _drawn(chart, variant, underbust + rise)
     return Sizes(
+        chart=chart,
+        variant=variant,
         widths=widths,
         separation=half,
         depth=depth,
@@ -129,7 +141,24 @@ def sizes_of(chart: Chart, fit: Fit) -> Sizes:
         panel_back=SIDE_BACK_SHARE * widths["underbust"].back,
         peak=PEAK_SHARE * depth,
         side_end=0.42 * rise,
+        back_dip=back_dip,
     )
+
+
+def _drawn(chart: Chart, variant: Variant, bust: float) -> tuple[Chart, float]:
+    """The chart with the heights of the chosen neckline and back, and how far the back dips; mm.
+
+    Example: back 167, bust level 125: a low back would be 122 and is drawn 12 above the bust, 137.
+    """
+    side, back = chart["side_height"], chart["centre_back_height"]
+    if variant.back == "low":
+        back = max(back - LOW_BACK, bust + BACK_ABOVE_BUST)
+    front = chart["centre_front_height"] + NECK_RISE[variant.neckline] * chart["bust_point_to_upper_corner"]
+    drawn = {"centre_back_height": back, "centre_front_height": front}
+    for key, value in drawn.items():
+        chart = chart if chart[key] == value else chart.with_value(key, value)
+    room = max((side + back) / 2 - bust - BACK_ABOVE_BUST, 0.0)
+    return chart, min(BACK_DIP, room) if variant.back == "dipped" else 0.0
 
 
 def _panel_top(half: float, front: float) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -49,3 +50,25 @@ def vertical(x: float, heights: Sequence[float]) -> Curve:
     start, end = heights[0], heights[-1]
     inner = [(h - start) / (end - start) for h in heights[1:-1]]
     return Curve.line((x, start), (x, end), inner)
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """A line round the half garment: (x, height) points it passes through, mm, and its slopes at both ends."""
+
+    points: tuple[Point, ...]
+    start_slope: float = 0.0
+    end_slope: float = 0.0
+
+    def at(self, x: float) -> tuple[float, float]:
+        """Height in mm and slope at a place round the garment; beyond the ends the ends."""
+        knots = np.array(self.points)
+        widths = np.diff(knots[:, 0])
+        curve = hermite_c2(knots, widths, (1.0, self.start_slope), (1.0, self.end_slope))
+        k = int(np.clip(np.searchsorted(knots[:, 0], x) - 1, 0, len(widths) - 1))
+        t = float(np.clip((x - knots[k, 0]) / widths[k], 0.0, 1.0))
+        y = curve.points[3 * k : 3 * k + 4, 1]
+        s = 1.0 - t
+        height = s**3 * y[0] + 3 * s * s * t * y[1] + 3 * s * t * t * y[2] + t**3 * y[3]
+        slope = 3 * (s * s * (y[1] - y[0]) + 2 * s * t * (y[2] - y[1]) + t * t * (y[3] - y[2])) / widths[k]
+        return float(height), float(slope)

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from coutil.alter import trued
+from coutil.draft._lines import Profile
 from coutil.draft._order import Width, garment_widths, require, usual_fit
 from coutil.draft._panels import (
     BACK_SEAM,
@@ -22,7 +23,6 @@ from coutil.draft._panels import (
     Group,
     Panel,
     Plan,
-    Profile,
     draw_panels,
     panel_seams,
     places_round,
@@ -137,6 +137,7 @@ SHARING = Sharing(
 
 def draft_panelled(chart: Chart, fit: Fit | None = None, variant: Variant = PLAIN) -> Style:
     """Draw the panelled overbust from a chart; raises CannotDraft where the chart lies outside the style's range."""
+    variant.refuse_boat(TITLE)
     wanted = variant.fit(fit or usual_fit(chart))
     sizes = _sizes(chart, wanted, variant)
     plan = _plan(sizes, variant)

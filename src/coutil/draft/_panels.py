@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 
 from coutil.curves import Curve, hermite_c2, join
-from coutil.draft._lines import Point, direction, through, vertical
+from coutil.draft._lines import Point, Profile, direction, through, vertical
 from coutil.pattern import (
     CutFrom,
     Edge,
@@ -69,28 +69,6 @@ class Group:
         """What an edge of weight 1 stands further out than at the waist, mm."""
         weights = sum(panel.towards_front + panel.towards_back for panel in self.panels)
         return (self.widths[level] - self.widths[WAIST]) / weights
-
-
-@dataclass(frozen=True, slots=True)
-class Profile:
-    """A line round the half garment: (x, height) points it passes through, mm, and its slopes at both ends."""
-
-    points: tuple[Point, ...]
-    start_slope: float = 0.0
-    end_slope: float = 0.0
-
-    def at(self, x: float) -> tuple[float, float]:
-        """Height in mm and slope at a place round the garment; beyond the ends the ends."""
-        knots = np.array(self.points)
-        widths = np.diff(knots[:, 0])
-        curve = hermite_c2(knots, widths, (1.0, self.start_slope), (1.0, self.end_slope))
-        k = int(np.clip(np.searchsorted(knots[:, 0], x) - 1, 0, len(widths) - 1))
-        t = float(np.clip((x - knots[k, 0]) / widths[k], 0.0, 1.0))
-        y = curve.points[3 * k : 3 * k + 4, 1]
-        s = 1.0 - t
-        height = s**3 * y[0] + 3 * s * s * t * y[1] + 3 * s * t * t * y[2] + t**3 * y[3]
-        slope = 3 * (s * s * (y[1] - y[0]) + 2 * s * t * (y[2] - y[1]) + t * t * (y[3] - y[2])) / widths[k]
-        return float(height), float(slope)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from coutil.draft._charts import CUPS_CM, UNDERBUSTS_CM, base_chart
 from coutil.draft._cupped import draft_cupped
 from coutil.draft._panel_charts import PANELLED_CUPS_CM, PANELLED_UNDERBUSTS_CM, WAISTS_CM, panelled_chart, waist_chart
 from coutil.draft._panelled import draft_panelled
-from coutil.draft._variants import PLAIN, Variant
+from coutil.draft._variants import Variant
 from coutil.draft._waist_corset import draft_waist_corset
 from coutil.errors import BadInput
 from coutil.measure import Chart
@@ -42,9 +42,7 @@ class StyleKind:
     def nearest(self, chart: Chart) -> tuple[Size, ...]:
         """All sizes, the nearest first; raises BadChart where a reading it is chosen by is missing."""
         wanted = self.nearness(chart)
-        return tuple(
-            sorted(self.sizes, key=lambda size: tuple(abs(a - b) for a, b in zip(size, wanted, strict=True)))
-        )
+        return tuple(sorted(self.sizes, key=lambda size: tuple(abs(a - b) for a, b in zip(size, wanted, strict=True))))
 
 
 def style_kind(word: str) -> StyleKind:
@@ -52,12 +50,6 @@ def style_kind(word: str) -> StyleKind:
     if word not in STYLES:
         raise BadInput(f"there is no style {word}: choose {', '.join(STYLES)}")
     return STYLES[word]
-
-
-def _cupped(chart: Chart, fit: Fit | None, variant: Variant) -> Style:
-    if variant != PLAIN:
-        raise BadInput("the cupped overbust is drawn with a straight back and neckline and a closed front only")
-    return draft_cupped(chart, fit)
 
 
 def _under_and_cup(chart: Chart) -> tuple[float, float]:
@@ -72,7 +64,7 @@ STYLES: Mapping[str, StyleKind] = MappingProxyType(
             "Cupped overbust",
             "",
             tuple((under, cup) for under in UNDERBUSTS_CM for cup in CUPS_CM),
-            _cupped,
+            draft_cupped,
             lambda size: base_chart(*size),
             _under_and_cup,
         ),

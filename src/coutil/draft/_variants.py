@@ -9,7 +9,7 @@ from coutil.errors import BadInput
 from coutil.pattern import Fit
 
 Back = Literal["straight", "dipped", "low"]
-Neckline = Literal["straight", "sweetheart"]
+Neckline = Literal["straight", "sweetheart", "boat"]
 Front = Literal["closed", "busk"]
 
 BACKS: tuple[str, ...] = get_args(Back)
@@ -25,7 +25,8 @@ class Variant:
     """One choice of each.
 
     back: straight from the underarm to the centre back, dipped between them, or low at the centre back.
-    neckline: straight across, or sweetheart (high over the bust, a point at the centre front).
+    neckline: straight, sweetheart (round over the bust, a point at the centre front), or boat (high and nearly level;
+    on a cupped front alone).
     front: closed (one seam or the fold at the centre), or with a busk.
     Raises BadInput for a word that is none of these.
     """
@@ -43,6 +44,11 @@ class Variant:
         ):
             if word not in known:
                 raise BadInput(f"there is no {what} {word}: choose {', '.join(known)}")
+
+    def refuse_boat(self, title: str) -> None:
+        """Raises BadInput where a boat neckline was chosen for a style that has no cups to carry it."""
+        if self.neckline == "boat":
+            raise BadInput(f"a boat neckline is drawn for the cupped overbust alone, not for the {title.lower()}")
 
     def fit(self, fit: Fit) -> Fit:
         """The fit with the busk's gap, unless it has one already."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from coutil.alter import trued
+from coutil.draft._lines import Profile
 from coutil.draft._order import garment_widths, require, usual_fit
 from coutil.draft._panels import (
     BACK_SEAM,
@@ -21,7 +22,6 @@ from coutil.draft._panels import (
     Group,
     Panel,
     Plan,
-    Profile,
     draw_panels,
     panel_seams,
     places_round,
@@ -105,6 +105,7 @@ SHARING = Sharing(
 
 def draft_waist_corset(chart: Chart, fit: Fit | None = None, variant: Variant = PLAIN) -> Style:
     """Draw the waist corset from a chart; raises CannotDraft where the chart lies outside the style's range."""
+    variant.refuse_boat(TITLE)
     require(chart, NEEDED)
     _require_range(chart)
     wanted = variant.fit(fit or usual_fit(chart))
@@ -156,9 +157,7 @@ def _plan(chart: Chart, fit: Fit, variant: Variant) -> Plan:
     )
     levels = {"high_hip": -HIGH_HIP_DEPTH, WAIST: 0.0, "underbust": under}
     top, hem = places_round(groups, TOP), places_round(groups, HEM)
-    return Plan(
-        groups, levels, _hem_profile(hem), _top_profile(top, under, variant), False, variant.front == "busk"
-    )
+    return Plan(groups, levels, _hem_profile(hem), _top_profile(top, under, variant), False, variant.front == "busk")
 
 
 def _carried_on(widths: dict[str, float], under: float) -> dict[str, float]:
