@@ -25,7 +25,8 @@ def within_caps(caps: Caps, row: PlanRow) -> PlanRow:
     if row.group not in LENGTHS or abs(row.amount) <= limit:
         return row
     missing = f"{abs(row.wanted) - limit:.1f} mm stay missing"
-    warning = f"{row.amount:+.1f} mm of a length of {row.base:.0f} mm is more than {limit:.1f} mm, so {missing}: {ADVICE}"
+    asked = f"{row.amount:+.1f} mm of a length of {row.base:.0f} mm"
+    warning = f"{asked} is more than {limit:.1f} mm, so {missing}: {ADVICE}"
     return replace(row, amount=math.copysign(limit, row.amount), warnings=(*row.warnings, warning))
 
 

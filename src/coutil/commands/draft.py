@@ -26,7 +26,9 @@ if TYPE_CHECKING:
     help="Cupped overbust, panelled overbust or waist corset.",
 )
 @click.option("--back", default="straight", show_default=True, help="Back: straight, dipped or low.")
-@click.option("--neckline", default="straight", show_default=True, help="Neckline: straight, sweetheart or, on cups, boat.")
+@click.option(
+    "--neckline", default="straight", show_default=True, help="Neckline: straight, sweetheart or, on cups, boat."
+)
 @click.option("--front", default="closed", show_default=True, help="Front: closed, or with a busk.")
 @out_option("out/bases")
 @unit_option
