@@ -7,7 +7,7 @@ is left out in turn: those whose omission heals the pattern are the conflict.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from coutil.alter._differences import Differences
@@ -23,6 +23,7 @@ from coutil.alter._stages import Staged, Stages
 GIVES = (1e-3, 1e-1, 1e1, 1e3)
 # A row that gives less than this is kept.
 KEPT_MM = 0.05
+LITTLE = GIVES[1]
 ELASTIC_PARTS = 6
 # The held length of the cradle follows from the plan, so it gives with the plan's rows.
 HELD = "cradle"
@@ -44,9 +45,14 @@ def heal(stages: Stages, staged: Staged, plan: Plan) -> Healed:
     """Nothing to do for rows that are met; otherwise the nearest pattern that can be sewn, and why."""
     if staged.solution.is_met:
         return Healed(staged)
-    elastic = _elastic(stages, staged.rows)
+    elastic, give = _elastic(stages, staged.rows)
     gaps = _gaps(stages.layout, elastic, plan)
     healing = _healing_rows(stages, plan.rows, gaps)
+    if healing and give > LITTLE:
+        # All rows had to give so easily that none is met: better that only those give which are in the way.
+        alone, _ = _elastic(stages, staged.rows, healing)
+        elastic = alone if alone.is_met else elastic
+        gaps = _gaps(stages.layout, elastic, plan)
     gave = frozenset(key for key, gap in gaps.items() if gap >= KEPT_MM)
     return Healed(replace(staged, solution=elastic), (_conflict(plan, gaps, healing),), gave)
 
@@ -71,11 +77,12 @@ def out_of_reach(found: Differences, wishes: Wishes, plan: Plan) -> tuple[Confli
     return (Conflict((row.key,), half - row.client, sentence, heal_by),)
 
 
-def _elastic(stages: Stages, rows: Sequence[Row]) -> Solution:
-    """Let every row of the plan give a little, or as much as it takes."""
+def _elastic(stages: Stages, rows: Sequence[Row], keys: Collection[str] | None = None) -> tuple[Solution, float]:
+    """Let the plan's rows give a little, or as much as it takes: those of these keys, or all.  And how easily."""
     best: Solution | None = None
+    give = GIVES[0]
     for give in GIVES:
-        giving = [replace(row, slip=give) if _gives(row) else row for row in rows]
+        giving = [replace(row, slip=give) if _gives(row, keys) else row for row in rows]
         solution = solve(stages.layout, giving)
         if not solution.is_met:
             solution = solve_gradually(stages.layout, giving, ELASTIC_PARTS)
@@ -84,11 +91,13 @@ def _elastic(stages: Stages, rows: Sequence[Row]) -> Solution:
         if best.is_met:
             break
     assert best is not None
-    return best
+    return best, give
 
 
-def _gives(row: Row) -> bool:
-    return not row.slip and (row.rank == "plan" or row.key == HELD)
+def _gives(row: Row, keys: Collection[str] | None) -> bool:
+    if row.slip or (row.rank != "plan" and row.key != HELD):
+        return False
+    return keys is None or not set(row.key.split("+")).isdisjoint(keys)
 
 
 def _gaps(layout: Layout, elastic: Solution, plan: Plan) -> dict[str, float]:
@@ -106,6 +115,9 @@ def _gaps(layout: Layout, elastic: Solution, plan: Plan) -> dict[str, float]:
             if (node := _sideways_node(row)) in at:
                 level, way = at[node]
                 sums[key, level] += way * float(residual)
+            elif isinstance(row, LinearRow) and len(row.terms) > 1:
+                # A place given along both axes: the way between both places.
+                worst[key] = float(np.hypot(worst[key], residual))
             else:
                 worst[key] = max(worst[key], abs(float(residual)))
     for (key, _), total in sums.items():
