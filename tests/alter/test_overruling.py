@@ -408,7 +408,8 @@ def test_a_bust_beyond_the_cup_names_its_row() -> None:
     assert row is not None
     assert conflict.gap > 0.05
     assert row.remainder == pytest.approx(2 * conflict.gap, abs=0.5)
-    assert girth(outcome.style, "bust").front + row.remainder == pytest.approx(girth(BASE, "bust").front + 300.0, abs=0.5)
+    wanted = girth(BASE, "bust").front + 300.0
+    assert girth(outcome.style, "bust").front + row.remainder == pytest.approx(wanted, abs=0.5)
 
 
 def test_a_centre_top_nearer_than_half_the_separation_is_a_conflict() -> None:
@@ -430,7 +431,7 @@ def test_what_a_conflict_leaves_missing_is_declared_in_full_girth() -> None:
     assert girth(outcome.style, "waist").full + rest == pytest.approx(wanted, abs=0.5)
 
 
-# --- small and far too large differences ------------------------------------------------------------------------------------
+# --- small and far too large differences ---------------------------------------------------------------------
 
 
 def test_ordering_the_bases_own_reduction_is_no_row() -> None:

@@ -10,6 +10,8 @@ from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from coutil.alter._differences import Differences
 from coutil.alter._goals import outward
 from coutil.alter._layout import SOFT_ROLES, Layout

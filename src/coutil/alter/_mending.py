@@ -17,7 +17,7 @@ from coutil.alter._solve import Solution, solve
 # A pattern is mended at most so often.
 ROUNDS = 7
 # Crossings off by less than this in all make no difference to a girth that a tape could see.
-SEEN_MM = 0.1
+SEEN_MM = 0.05
 Faults = tuple[int, int, int]
 
 
