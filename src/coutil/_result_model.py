@@ -6,6 +6,7 @@ from typing import Literal
 
 from coutil.alter import State
 from coutil.check import Verdict
+from coutil.lay_file import LayFile
 from coutil.pattern import FileModel, LevelModel, PieceModel, StyleModel
 
 
@@ -105,7 +106,7 @@ class FindingModel(FileModel, frozen=True):
 
 
 class ResultFile(FileModel, frozen=True):
-    """A result file: the base, the altered style, how one became the other, and every check, in mm."""
+    """A result file: the base, the altered style, how one became the other, every check, in mm; kept lay plans."""
 
     format: Literal["coutil-result"]
     version: Literal[1]
@@ -117,3 +118,4 @@ class ResultFile(FileModel, frozen=True):
     conflicts: tuple[ConflictModel, ...]
     residual: float
     checks: tuple[FindingModel, ...]
+    lays: tuple[LayFile, ...] = ()

@@ -26,6 +26,7 @@ from coutil.commands import (
     lay,
     measure,
     measures,
+    pack,
     papers,
     printing,
     rank,
@@ -50,7 +51,8 @@ def commands() -> None:
 
 
 MODULES = (
-    demo, draft, alter, check, printing, papers, guide, lay, measures, measure, import_, export, rank, grade, serve,
+    demo, draft, alter, check, printing, pack, papers, guide, lay, measures, measure, import_, export, rank, grade,
+    serve,
 )  # fmt: skip
 for module in MODULES:
     commands.add_command(module.command)

@@ -14,11 +14,21 @@ from numpy.typing import NDArray
 
 from coutil.alter import Alteration, Alterer, Wishes
 from coutil.check import CAUTIONS, Finding, Verdict, check_style
-from coutil.cut import Making, OrderOptions, channel_rules, find_channels, opened_front, plan_making
+from coutil.cut import (
+    LayPlan,
+    Making,
+    OrderOptions,
+    channel_rules,
+    find_channels,
+    is_toile,
+    opened_front,
+    panel_middles,
+    plan_making,
+)
 from coutil.draft import PLAIN, STYLES, Variant, style_kind
 from coutil.errors import BadChart, BadInput
 from coutil.measure import Chart, ChartFinding, Unit, complete_chart, format_length, inspect_chart, title
-from coutil.pattern import Fit, Style
+from coutil.pattern import Fit, Style, revision_mark
 from coutil.result_file import result_to_json
 from coutil.sheet import (
     Heading,
@@ -214,9 +224,13 @@ def result_text(job: Job) -> str:
 
 def overview_text(alteration: Alteration) -> str:
     """The overview drawing as SVG: base dashed, result solid."""
-    chart = alteration.style.base_chart
-    heading = Heading(client=chart.name, date=chart.taken)
+    heading = heading_of(alteration.style)
     return overview_svg(alteration.base, alteration.style, alteration.plan, alteration.style.title, heading)
+
+
+def heading_of(style: Style) -> Heading:
+    """Whom the pattern is for, when the chart was taken, and the pattern's mark."""
+    return Heading(style.base_chart.name, style.base_chart.taken, revision_mark(style))
 
 
 def print_options(alteration: Alteration, unit: Unit) -> PrintOptions:
@@ -225,7 +239,7 @@ def print_options(alteration: Alteration, unit: Unit) -> PrintOptions:
     return PrintOptions(
         reference=chart.name,
         date=chart.taken,
-        revision=style.provenance.revision,
+        revision=revision_mark(style),
         unit=unit,
         cautions=CAUTIONS,
         channels=_channels_to_mark(style),
@@ -260,17 +274,24 @@ def pattern_dxf(alteration: Alteration, options: PrintOptions, kind: Literal["r1
 
 
 def _channels_to_mark(style: Style) -> dict[str, list[NDArray[np.float64]]]:
-    """The middle lines of channels by piece, without those that run along a seam, where the seam itself shows them."""
+    """The middle lines of channels by piece, without those that run along a seam, where the seam itself shows them.
+
+    A toile has its bones up the middle of the panels.
+    """
     found: dict[str, list[NDArray[np.float64]]] = {}
-    for channel in find_channels(style, channel_rules(OrderOptions())):
+    channels = panel_middles(style) if is_toile(style) else find_channels(style, channel_rules(OrderOptions()))
+    for channel in channels:
         if channel.place in ("closure", "panel"):
             found.setdefault(channel.piece, []).append(channel.curve.flatten(CHANNEL_LOOK_MM))
     return found
 
 
-def making_of(alteration: Alteration, options: OrderOptions) -> Making:
-    """Everything the altered pattern implies for cutting and making; raises BadInput for what cannot be made."""
-    return plan_making(alteration.style, alteration.style.base_chart, options)
+def making_of(alteration: Alteration, options: OrderOptions, lays: Sequence[LayPlan] = ()) -> Making:
+    """Everything the altered pattern implies for cutting and making, with lengths of cloth by the plans in `lays`.
+
+    Raises BadInput for what cannot be made.
+    """
+    return plan_making(alteration.style, alteration.style.base_chart, options, lays)
 
 
 def result_text_of(alteration: Alteration, style: Style) -> str:

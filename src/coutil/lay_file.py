@@ -96,11 +96,16 @@ class _FixedFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 def lay_to_json(plan: LayPlan) -> str:
     """The text of a lay plan file."""
+    return model_to_json(lay_to_model(plan))
+
+
+def lay_to_model(plan: LayPlan) -> LayFile:
+    """The file model of a lay plan."""
     fields = {name: getattr(plan, name) for name in LayPlan.__slots__}
     cloth, parts = value_as(plan.cloth, ClothModel), value_as(plan.parts, tuple[PartSizeModel, ...])
     placements = value_as(plan.placements, tuple[PlacementModel, ...])
     named = {**fields, "cloth": cloth, "parts": parts, "placements": placements}
-    return model_to_json(LayFile("coutil-lay", 1, **named))
+    return LayFile("coutil-lay", 1, **named)
 
 
 def lay_from_json(text: str | bytes) -> LayPlan:
@@ -110,6 +115,11 @@ def lay_from_json(text: str | bytes) -> LayPlan:
     """
     require_format(text, LAY_FORMAT, LAY_VERSION, "lay plan")
     model = model_from_json(text, LayFile, "lay plan")
+    return lay_from_model(model)
+
+
+def lay_from_model(model: LayFile) -> LayPlan:
+    """The lay plan of a file model, not yet held against any parts."""
     return value_as({name: getattr(model, name) for name in LayPlan.__slots__}, LayPlan)
 
 

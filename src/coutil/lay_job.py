@@ -73,7 +73,11 @@ def draw_again(order: LayOrder, text: str | bytes) -> Laid:
 
     Raises BadInput where it was made for other parts.
     """
-    kept = lay_from_json(text)
+    return laid_again(order, lay_from_json(text))
+
+
+def laid_again(order: LayOrder, kept: LayPlan) -> Laid:
+    """As `draw_again`, of a plan that is read already."""
     layers = tuple(dict.fromkeys(part.layer for part in kept.parts))
     known = {layer.name for layer in order.style.layers}
     if not known.issuperset(layers):

@@ -50,6 +50,7 @@ class ClothModel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     thickness: Length | UnsetType = UNSET
     price: float | UnsetType = UNSET
     turn: Length | UnsetType = UNSET
+    nap: bool | UnsetType = UNSET
 
 
 class BoneModel(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

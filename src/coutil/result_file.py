@@ -15,7 +15,9 @@ from coutil._result_model import (
 )
 from coutil.alter import Alteration, Conflict, Frame, Plan, TruingNote
 from coutil.check import Finding
+from coutil.cut import LayPlan
 from coutil.errors import BadInput
+from coutil.lay_file import lay_from_model, lay_to_model
 from coutil.pattern import (
     Level,
     LevelModel,
@@ -39,13 +41,14 @@ RESULT_VERSION = 1
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """An alteration with its checks."""
+    """An alteration with its checks, and the lay plans chosen for it."""
 
     alteration: Alteration
     findings: tuple[Finding, ...]
+    lays: tuple[LayPlan, ...] = ()
 
 
-def result_to_json(alteration: Alteration, findings: tuple[Finding, ...]) -> str:
+def result_to_json(alteration: Alteration, findings: tuple[Finding, ...], lays: tuple[LayPlan, ...] = ()) -> str:
     """The text of a result file.  Raises BadInput for a number that no file can hold.
 
     A figure that is not finite (nothing was there to measure) is written as null.
@@ -65,6 +68,7 @@ def result_to_json(alteration: Alteration, findings: tuple[Finding, ...]) -> str
             value_as(alteration.conflicts, tuple[ConflictModel, ...]),
             alteration.residual,
             tuple(_finding_to_model(finding) for finding in findings),
+            tuple(lay_to_model(plan) for plan in lays),
         )
     )
 
@@ -86,7 +90,8 @@ def result_from_json(text: str | bytes) -> Result:
         value_as(model.conflicts, tuple[Conflict, ...]),
         model.residual,
     )
-    return Result(alteration, tuple(_finding_from_model(check) for check in model.checks))
+    findings = tuple(_finding_from_model(check) for check in model.checks)
+    return Result(alteration, findings, tuple(lay_from_model(plan) for plan in model.lays))
 
 
 def _frame_to_model(frame: Frame) -> FrameModel:

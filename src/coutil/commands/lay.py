@@ -73,9 +73,12 @@ USUAL_WIDTH = "140 cm"
     metavar="LAY.json",
     help="Draw this kept lay plan again instead; cloth and layers are its own.",
 )
+@click.option("--keep", is_flag=True, help="Keep the plan in RESULT, for its papers and every reprint.")
 @out_option("lay")
 @unit_option
-def command(file: Path, out: Path, seconds: int, kept: Path | None, unit: ScreenUnit, **options: Any) -> int:
+def command(
+    file: Path, out: Path, seconds: int, kept: Path | None, keep: bool, unit: ScreenUnit, **options: Any
+) -> int:
     """Lay the pieces in RESULT on a cloth, along its grain, in as little of it as can be found.
 
     RESULT is a result.json or a style.json.  Writes the plan (.json), a drawing (.svg) and a page to print
@@ -90,6 +93,8 @@ def command(file: Path, out: Path, seconds: int, kept: Path | None, unit: Screen
     with looking(seconds if kept is None else 0, unit) as watch:
         laid = _laid(order, seconds, watch) if kept is None else _again(order, read_bytes(kept))
     write_lay(laid, order.style, out, unit)
+    if keep:
+        keep_lay(file, laid.plan)
     show_lay(laid.plan, unit)
     click.echo(f"Written to {out}.")
     if watch.stopped.is_set():
@@ -125,12 +130,14 @@ def order_in(
 ) -> LayOrder:  # fmt: skip
     """What the options ask for; raises BadInput for what cannot be read."""
     from coutil.commands.papers import order_of
+    from coutil.cut import ordered_style
     from coutil.lay_job import LayOrder
 
-    style = style_in(file)
+    making = order_of(order_file, unit)
+    style = style_in(file) if order_file is None else ordered_style(style_in(file), making)
     named = tuple(dict.fromkeys(layers)) or tuple(layer.name for layer in style.layers[:1])
     fixed = fixed_in(fixed_file, named, unit) if fixed_file else ()
-    return LayOrder(style, named, cloth_of(unit, **cloth), order_of(order_file, unit), small, fixed)
+    return LayOrder(style, named, cloth_of(unit, **cloth), making, small, fixed)
 
 
 def style_in(file: Path) -> Style:
@@ -179,14 +186,27 @@ def write_lay(laid: Laid, style: Style, folder: Path, unit: Unit) -> None:
     """The plan's files, named after the layers it lays; the page names whom the pattern is for."""
     from coutil.commands._names import file_stem
     from coutil.files import write_bytes
+    from coutil.job import heading_of
     from coutil.lay_job import lay_files
-    from coutil.sheet import Heading
 
     layers = dict.fromkeys(part.layer for part in laid.parts)
     stem = file_stem(" ".join(("lay", *layers)))
-    heading = Heading(style.base_chart.name, style.base_chart.taken)
+    heading = heading_of(style)
     for ending, content in lay_files(laid, heading, unit).items():
         write_bytes(folder / f"{stem}{ending}", content)
+
+
+def keep_lay(path: Path, plan: LayPlan) -> None:
+    """Puts the plan into a result file instead of those that lay its layers; raises BadInput for any other file."""
+    from coutil.commands.pack import keep_lays
+    from coutil.cut import layers_laid
+    from coutil.files import read_bytes
+    from coutil.result_file import result_from_json
+
+    result = result_from_json(read_bytes(path))
+    laid = set(layers_laid(plan))
+    others = tuple(kept for kept in result.lays if not laid.intersection(layers_laid(kept)))
+    keep_lays(path, result, (*others, plan))
 
 
 def show_lay(plan: LayPlan, unit: Unit) -> None:

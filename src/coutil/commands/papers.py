@@ -34,22 +34,28 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
 
     The workroom sheet holds cutting list, small parts, bones, busk, eyelets and lace, hardware, sewing order
     with match points, finished seam lengths, what the garment closes up to and lets out to, the alteration
-    chart and the checks, as PDF and as HTML.  ordered.json is the pattern with the layers and the closure of the
+    chart and the checks, as PDF and as HTML; lengths of cloth are those of the lay plans that RESULT keeps, else an
+    estimate.  ordered.json is the pattern with the layers and the closure of the
     order, toile.json the same body as a toile with wide inlays: `coutil print` takes both.
     """
     from coutil import job
+    from coutil.cut import ordered_style
     from coutil.files import read_bytes, write_bytes, write_text
+    from coutil.pack_job import kept_lays
     from coutil.result_file import result_from_json
+    from coutil.speech import sentence
 
-    alteration = result_from_json(read_bytes(result)).alteration
+    found, options = result_from_json(read_bytes(result)), order_of(order_file, unit)
+    alteration = found.alteration
     findings = job.check_alteration(alteration)
-    making = job.making_of(alteration, order_of(order_file, unit))
+    laid, stale = kept_lays(ordered_style(alteration.style, options), options, found.lays)
+    making = job.making_of(alteration, options, tuple(one.plan for one in laid))
     write_bytes(out / f"workroom-{paper}.pdf", job.workroom_sheet_pdf(alteration, findings, making, paper, unit))
     write_text(out / "workroom.html", job.workroom_sheet_html(alteration, findings, making, unit))
     write_text(out / "ordered.json", job.result_text_of(alteration, making.style))
     write_text(out / "toile.json", job.result_text_of(alteration, making.toile.style))
-    for remark in making.remarks:
-        click.echo(f"  {remark}")
+    for remark in (*stale, *making.remarks):
+        click.echo(f"  {sentence(remark, unit)}")
     click.echo(f"Written to {out}.")
     return int(job.has_failed(findings))
 

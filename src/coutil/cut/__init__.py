@@ -4,7 +4,7 @@ from coutil.cut._bones import Bone, Busk, bone_for, bones_for, find_busk
 from coutil.cut._channels import Channel, ChannelRules, bend_per_100, channel_rules, find_channels, panel_middles
 from coutil.cut._corners import CutCorner
 from coutil.cut._cut_set import CutItem, cut_set
-from coutil.cut._cutting_list import ClothNeed, CuttingRow, EdgeAllowance, cloth_needs, cutting_rows
+from coutil.cut._cutting_list import ClothNeed, CuttingRow, EdgeAllowance, cloth_needs, cutting_rows, layers_laid
 from coutil.cut._lacing import (
     EyeletLine,
     Lace,
@@ -22,7 +22,7 @@ from coutil.cut._ordered import opened_front, order_allowances, ordered_style
 from coutil.cut._outline import CutPiece, cut_outline, layer_stitching
 from coutil.cut._sewing import MatchPoint, SeamRow, SewingStep, seam_rows, sewing_order
 from coutil.cut._small_parts import SmallPart, casings_of, small_parts, waist_tapes
-from coutil.cut._toile import MarkedLine, MarkedPoint, Toile, make_toile, toile_style
+from coutil.cut._toile import MarkedLine, MarkedPoint, Toile, is_toile, make_toile, toile_style
 from coutil.cut._widths import FOAM_TRIM_MM, SEWN_ORDER, USUAL, Allowances, edge_width, is_fold
 from coutil.cut.lay import (
     LayCloth,
@@ -99,9 +99,11 @@ __all__ = [
     "find_opening",
     "finished_girths",
     "is_fold",
+    "is_toile",
     "lace_length",
     "lay_parts",
     "layer_stitching",
+    "layers_laid",
     "make_toile",
     "narrowest_net",
     "opened_front",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +12,7 @@ from coutil.cut._cut_set import CutItem, cut_set
 from coutil.cut._order import Cloth, OrderOptions
 from coutil.cut._small_parts import SmallPart
 from coutil.cut._widths import OUTER_ROLES, Allowances, edge_width
+from coutil.cut.lay._values import LayPlan
 from coutil.pattern import Layer, Role, Style
 
 # Cloth for one direction of lay: a seventh more than the pieces' area, to 10 cm (common practice).
@@ -51,11 +52,19 @@ class CuttingRow:
 
 @dataclass(frozen=True, slots=True)
 class ClothNeed:
-    """An estimate made before a lay plan: length to buy in mm, and what it costs where a price is known."""
+    """The cloth of one layer: length to buy in mm, and what it costs where a price is known.
+
+    `laid` where the length is that of a lay plan, else it is an estimate; `small_laid` where that plan holds the
+    layer's small parts too, else they are estimated on top.  `laid_with` names the layer in whose length this one
+    lies: the length here is then 0.
+    """
 
     cloth: Cloth
     length: float
     cost: float | None
+    laid: bool = False
+    small_laid: bool = False
+    laid_with: str = ""
 
 
 def cutting_rows(style: Style, allowances: Allowances) -> tuple[CuttingRow, ...]:
@@ -65,13 +74,17 @@ def cutting_rows(style: Style, allowances: Allowances) -> tuple[CuttingRow, ...]
 
 
 def cloth_needs(
-    style: Style, rows: Sequence[CuttingRow], parts: Sequence[SmallPart], options: OrderOptions
+    style: Style,
+    rows: Sequence[CuttingRow],
+    parts: Sequence[SmallPart],
+    options: OrderOptions,
+    lays: Sequence[LayPlan] = (),
 ) -> tuple[ClothNeed, ...]:
-    """What to buy for each layer: 1.15 x the area of all its pieces / the cloth's width, up to 10 cm.
+    """What to buy for each layer: by its lay plan, else 1.15 x the area of all its pieces / the width, up to 10 cm.
 
-    Example: 0.8 square metres at 1.4 m wide: 1.15 x 0.8 / 1.4 = 0.657, so 0.7 m.
+    Example: 0.8 square metres at 1.4 m wide: 1.15 x 0.8 / 1.4 = 0.657, so 0.7 m; laid on 612 mm it is 0.62 m.
     """
-    return tuple(_need(layer, rows, parts, options.cloth(layer.name)) for layer in style.layers)
+    return tuple(_needed(layer, rows, parts, options.cloth(layer.name), lays) for layer in style.layers)
 
 
 def _row(style: Style, layer: Layer, item: CutItem, allowances: Allowances) -> CuttingRow:
@@ -96,11 +109,40 @@ def _row(style: Style, layer: Layer, item: CutItem, allowances: Allowances) -> C
     )
 
 
-def _need(layer: Layer, rows: Sequence[CuttingRow], parts: Sequence[SmallPart], cloth: Cloth) -> ClothNeed:
-    area = sum(row.area * row.count for row in rows if row.layer == layer.name)
-    area += sum(part.area for part in parts if part.layer == layer.name)
-    length = math.ceil(LAY_FACTOR * area / cloth.width / METRE_STEP_MM - 1e-9) * METRE_STEP_MM
-    return ClothNeed(cloth, length, None if cloth.price is None else cloth.price * length / 1000.0)
+def _needed(
+    layer: Layer, rows: Sequence[CuttingRow], parts: Sequence[SmallPart], cloth: Cloth, lays: Sequence[LayPlan]
+) -> ClothNeed:
+    small = sum(part.area for part in parts if part.layer == layer.name)
+    plan = next((plan for plan in lays if layer.name in layers_laid(plan)), None)
+    if plan is not None:
+        return _laid(layer, small, {row.piece for row in rows}, cloth, plan)
+    length = _estimated(sum(row.area * row.count for row in rows if row.layer == layer.name) + small, cloth.width)
+    return ClothNeed(cloth, length, _cost(cloth.price, length))
+
+
+def _laid(layer: Layer, small: float, pieces: Set[str], cloth: Cloth, plan: LayPlan) -> ClothNeed:
+    """The plan's length; small parts that it leaves out are estimated on top."""
+    used = replace(cloth, width=plan.cloth.width)
+    own = [size for size in plan.parts if size.layer == layer.name]
+    holds_small = not small or any(size.piece not in pieces for size in own)
+    extra = 0.0 if holds_small else _estimated(small, plan.cloth.width)
+    first = layers_laid(plan)[0]
+    length = extra if first != layer.name else plan.sold_length + extra
+    price = cloth.price if plan.cloth.price is None else plan.cloth.price
+    return ClothNeed(used, length, _cost(price, length), True, holds_small, "" if first == layer.name else first)
+
+
+def layers_laid(plan: LayPlan) -> tuple[str, ...]:
+    """The layers a lay plan lays, in its own order."""
+    return tuple(dict.fromkeys(size.layer for size in plan.parts))
+
+
+def _estimated(area: float, width: float) -> float:
+    return math.ceil(LAY_FACTOR * area / width / METRE_STEP_MM - 1e-9) * METRE_STEP_MM
+
+
+def _cost(price: float | None, length: float) -> float | None:
+    return None if price is None else price * length / 1000.0
 
 
 def raw_edges(row: CuttingRow) -> tuple[EdgeAllowance, ...]:

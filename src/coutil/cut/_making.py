@@ -16,6 +16,7 @@ from coutil.cut._ordered import opens_in_front, order_allowances, ordered_style
 from coutil.cut._sewing import SeamRow, SewingStep, seam_rows, sewing_order
 from coutil.cut._small_parts import SmallPart, casings_of, small_parts
 from coutil.cut._toile import Toile, make_toile
+from coutil.cut.lay._values import LayPlan
 from coutil.measure import Chart
 from coutil.pattern import Role, Style, girth, thickness_loss
 
@@ -81,9 +82,10 @@ class Making:
     remarks: tuple[str, ...]
 
 
-def plan_making(style: Style, chart: Chart, options: OrderOptions) -> Making:
+def plan_making(style: Style, chart: Chart, options: OrderOptions, lays: Sequence[LayPlan] = ()) -> Making:
     """All that is to be cut, bought and sewn for a style worn by the body of `chart`.
 
+    Lengths of cloth are those of `lays`, made for this style as ordered, where they lay a layer.
     Raises BadInput where the order asks for what the style cannot give.
     """
     ordered = ordered_style(style, options)
@@ -94,10 +96,10 @@ def plan_making(style: Style, chart: Chart, options: OrderOptions) -> Making:
     rows = cutting_rows(ordered, order_allowances(options))
     parts = small_parts(ordered, bones, options)
     return Making(
-        ordered, options, rows, parts, cloth_needs(ordered, rows, parts, options), bones, busk, eyelets,
-        opening, lace, _foam(ordered, options), finished_girths(ordered, options), seam_rows(ordered),
-        sewing_order(ordered), _hardware(bones, busk, eyelets, lace, parts), make_toile(style, options),
-        tuple(_remarks(style, ordered, opening, busk, rows, options)),
+        ordered, options, rows, parts, cloth_needs(ordered, rows, parts, options, lays),
+        bones, busk, eyelets, opening, lace, _foam(ordered, options), finished_girths(ordered, options),
+        seam_rows(ordered), sewing_order(ordered), _hardware(bones, busk, eyelets, lace, parts),
+        make_toile(style, options), tuple(_remarks(style, ordered, opening, busk, rows, options)),
     )  # fmt: skip
 
 

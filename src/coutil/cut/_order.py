@@ -61,7 +61,8 @@ def _require(name: str, value: float, low: float, high: float, unit: str = " mm"
 class Cloth:
     """The cloth for one layer: usable width and thickness in mm, price of one metre where known.
 
-    `turn` replaces the construction's turn of cloth, as for brocade, which needs 1 mm.
+    `turn` replaces the construction's turn of cloth, as for brocade, which needs 1 mm.  `nap` where pile, sheen or
+    print runs one way, so that every piece lies the same way up.
     """
 
     layer: str
@@ -70,6 +71,7 @@ class Cloth:
     thickness: float = 0.5
     price: float | None = None
     turn: float | None = None
+    nap: bool = False
 
     def __post_init__(self) -> None:
         """Raises BadInput for amounts no cloth has."""

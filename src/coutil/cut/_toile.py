@@ -69,6 +69,11 @@ def make_toile(style: Style, options: OrderOptions) -> Toile:
     )
 
 
+def is_toile(style: Style) -> bool:
+    """Whether a style is cut as a toile."""
+    return [layer.name for layer in style.layers] == [TOILE]
+
+
 def toile_style(style: Style) -> Style:
     """The style cut once from one layer with a toile's inlays on every edge."""
     pieces = tuple(_inlaid(style, piece) for piece in style.pieces)

@@ -21,6 +21,7 @@ from coutil.pattern._files import (
 )
 from coutil.pattern._model import FileModel, LevelModel, PieceModel, StyleFile, StyleModel
 from coutil.pattern._notches import level_places, mate, pairs_along, with_notches
+from coutil.pattern._revision import revision_mark
 from coutil.pattern._schema import schema_text
 from coutil.pattern._sharing import (
     Caps,
@@ -168,6 +169,7 @@ __all__ = [
     "piece_to_model",
     "place_on_chain",
     "require_format",
+    "revision_mark",
     "scan",
     "schema_text",
     "seam_lengths",

@@ -162,7 +162,7 @@ def _page_size(drawing: Recorder) -> tuple[float, float]:
 
 
 def _title(plan: LayPlan, heading: Heading) -> str:
-    return " · ".join(word for word in ("Lay plan", plan.style, heading.client, heading.date) if word)
+    return " · ".join(word for word in ("Lay plan", plan.style, *heading.words) if word)
 
 
 def _fitting(plan: LayPlan, parts: tuple[LayPart, ...], heading: Heading, unit: Unit) -> Page:

@@ -47,10 +47,17 @@ LEGEND: tuple[tuple[Line, str], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What stands at the head of a sheet: client or reference, and a date as the maker writes it."""
+    """What stands at the head of a sheet: client or reference, date as the maker writes it, short revision mark."""
 
     client: str = ""
     date: str = ""
+    revision: str = ""
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """Those of its facts that are known, as they are printed."""
+        marked = f"revision {self.revision}" if self.revision else ""
+        return tuple(word for word in (self.client, marked, self.date) if word)
 
 
 NO_HEADING = Heading()
@@ -147,7 +154,7 @@ def _draw_head(pen: Pen, top: float, title: str, heading: Heading) -> None:
     """Title, client, date and what the lines mean, downwards from `top` at the left edge."""
     rows = len(LEGEND)
     bottom = top + rows * LEGEND_MM * LEGEND_STEP
-    words = " · ".join(word for word in (heading.client, heading.date, "true size, mm") if word)
+    words = " · ".join((*heading.words, "true size, mm"))
     pen.text((0.0, bottom + HEAD_MM * 1.6), title, HEAD_MM)
     pen.text((0.0, bottom + HEAD_MM * 0.3), words, LEGEND_MM * 1.2)
     for i, (line, name) in enumerate(LEGEND):

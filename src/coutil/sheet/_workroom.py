@@ -8,6 +8,7 @@ from coutil.alter import Alteration
 from coutil.check import Finding
 from coutil.cut import Making
 from coutil.measure import Unit
+from coutil.pattern import revision_mark
 from coutil.sheet._workroom_making import (
     bone_section,
     closure_section,
@@ -33,7 +34,7 @@ def workroom_sections(
     alteration: Alteration, findings: Sequence[Finding], making: Making, cautions: Sequence[str], unit: Unit
 ) -> tuple[Section, ...]:
     """The sheet's sections in the order of work, without those that have nothing to say."""
-    revision = alteration.style.provenance.revision
+    revision = revision_mark(alteration.style)
     found = (
         order_section(alteration, making, revision, unit),
         remark_section(alteration, making, unit),
@@ -56,7 +57,7 @@ def workroom_sections(
 def sheet_head(alteration: Alteration, making: Making) -> SheetHead:
     """Style, client, order, revision and date for head and foot."""
     style = alteration.style
-    revision = style.provenance.revision
+    revision = revision_mark(style)
     words = (
         style.base_chart.name,
         making.options.reference,

@@ -126,21 +126,33 @@ def _allowance_words(row: CuttingRow, unit: Unit) -> str:
 
 def _cloth_words(need: ClothNeed, unit: Unit) -> str:
     cloth = need.cloth
-    width = format_length(cloth.width, unit)
-    return joined((cloth.name, f"about {bought(need.length, unit)}, {width} wide"))
+    width = f"{format_length(cloth.width, unit)} wide"
+    if need.laid_with:
+        return joined((cloth.name, f"laid with {plain(need.laid_with)}"))
+    length = bought(need.length, unit)
+    return joined((cloth.name, f"{length}, {width}, by its lay plan" if need.laid else f"about {length}, {width}"))
 
 
 def _cloth_notes(making: Making) -> Iterator[str]:
-    priced = [need for need in making.cloths if need.cost is not None]
-    yield (
-        "Lengths of cloth are an estimate before a lay plan: the area of all pieces and small parts and 15 per cent, "
-        "by the width of the cloth."
-    )
+    priced = [need for need in making.cloths if need.cost is not None and not need.laid_with]
+    guessed = [plain(need.cloth.layer) for need in making.cloths if not need.laid]
+    beside = [plain(need.cloth.layer) for need in making.cloths if need.laid and not need.small_laid]
+    if guessed:
+        which = "Lengths" if len(guessed) == len(making.cloths) else f"Lengths for {listed(guessed)}"
+        yield (
+            f"{which} of cloth are an estimate before a lay plan: the area of all pieces and small parts and 15 per "
+            "cent, by the width of the cloth."
+        )
+    if beside:
+        yield (
+            f"The small parts of {listed(beside)} do not lie on the plan: cloth for them, their area and 15 per cent, "
+            "is added to its length."
+        )
     if priced:
         words = [f"{plain(need.cloth.layer)} {need.cost:.2f}" for need in priced]
         total = sum(need.cost or 0.0 for need in priced)
         currency = f" {making.options.currency}" if making.options.currency else ""
-        yield f"Cloth by that estimate: {', '.join(words)}, in all {total:.2f}{currency}."
+        yield f"Cost of the cloth: {', '.join(words)}, in all {total:.2f}{currency}."
 
 
 def _foam_words(making: Making, unit: Unit) -> Iterator[str]:
