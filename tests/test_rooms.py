@@ -37,14 +37,15 @@ OUTWARD = {
 }  # fmt: skip
 ROOMS = BELOW | OUTWARD
 SINGLE = {
-    "_result_model": {"alter", "check", "pattern"},
+    "_result_model": {"alter", "check", "lay_file", "pattern"},
     "order_file": {"cut", "measure"},
-    "result_file": {"_result_model", "alter", "check", "pattern"},
+    "result_file": {"_result_model", "alter", "check", "cut", "lay_file", "pattern"},
     "speech": {"measure"},
     "_lay_worker": set[str](),
     "lay_file": {"cut", "measure", "pattern"},
     "lay_job": {"cut", "lay_file", "lay_search", "measure", "pattern", "sheet"},
     "lay_search": {"cut"},
+    "pack_job": {"alter", "check", "cut", "job", "lay_job", "measure", "pattern", "result_file", "sheet"},
     "tables": {"alter", "check", "measure", "speech"},
     "wishes_file": {"alter", "measure"},
     "grading": {"alter", "check", "measure", "pattern"},

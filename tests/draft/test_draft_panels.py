@@ -188,7 +188,7 @@ def test_backs_differ_at_the_back_alone() -> None:
 def test_unknown_words_are_refused_and_named() -> None:
     assert (BACKS, NECKLINES, FRONTS) == (
         ("straight", "dipped", "low"),
-        ("straight", "sweetheart"),
+        ("straight", "sweetheart", "boat"),
         ("closed", "busk"),
     )
     with pytest.raises(BadInput, match="no back open: choose straight, dipped, low"):
