@@ -14,8 +14,9 @@ from coutil.cut import (
     Placement,
     lay_parts,
     order_allowances,
+    ordered_style,
+    parts_as_ordered,
     plan_lay,
-    plan_making,
     small_lay_parts,
 )
 from coutil.errors import BadInput
@@ -96,7 +97,7 @@ def parts_of(order: LayOrder) -> tuple[LayPart, ...]:
 
 
 def _small(order: LayOrder) -> tuple[LayPart, ...]:
-    found = plan_making(order.style, order.style.base_chart, order.making).parts
+    found = parts_as_ordered(ordered_style(order.style, order.making), order.making)
     return tuple(part for layer in order.layers for part in small_lay_parts(found, layer))
 
 

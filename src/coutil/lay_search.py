@@ -67,7 +67,7 @@ class ProcessSearch:
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
                 text=True,
-                env=_environment(),
+                env=worker_environment(),
                 # The keyboard's interrupt reaches the program alone, which then keeps the best layout.
                 start_new_session=True,
             )
@@ -101,8 +101,8 @@ class ProcessSearch:
         return offered, False
 
 
-def _environment() -> dict[str, str]:
-    """The worker finds this program wherever it was started from."""
+def worker_environment() -> dict[str, str]:
+    """The environment in which a worker finds this program, wherever it was started from."""
     root = str(Path(coutil.__file__).parent.parent)
     return {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH"))))}
 

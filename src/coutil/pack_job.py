@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import IO, Literal
+
+import msgspec
 
 from coutil import job
 from coutil.alter import Alteration
 from coutil.check import Finding
-from coutil.cut import LayCloth, LayPlan, Making, OrderOptions, layers_laid, ordered_style
+from coutil.cut import LayCloth, LayPlan, Making, OrderOptions, layers_laid, ordered_style, toile_style
 from coutil.errors import BadInput
 from coutil.lay_job import Laid, LayOrder, laid_again, lay, lay_files
+from coutil.lay_search import worker_environment
 from coutil.measure import Unit
 from coutil.pattern import Layer, Style
-from coutil.result_file import Result
+from coutil.result_file import Result, result_to_json
 from coutil.sheet import pattern_files
 
 Report = Callable[[str], None]
+
+WORKER: tuple[str, ...] = (sys.executable, "-m", "coutil._pack_worker")
 
 LAY_FORMS = {".json": "the plan, to draw it again", ".svg": "drawing", ".pdf": "page to print"}
 
@@ -55,24 +64,48 @@ class Pack:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class PackTask:
+    """What the helper is told: a PackOrder whose result is written as a file."""
+
+    result: bytes
+    making: OrderOptions
+    paper: str
+    unit: Unit
+
+
+@dataclass(frozen=True, slots=True)
+class PackReply:
+    """What the helper made."""
+
+    files: tuple[PackFile, ...]
+
+
 def make_pack(order: PackOrder, begin: Report = lambda _: None) -> Pack:
     """All files; `begin` is told the name of each part before it is made.
 
     Raises BadInput for what cannot be made, laid or printed.
     """
     ordered = replace(order.result.alteration, style=ordered_style(order.result.alteration.style, order.making))
+    # The helper begins first: it works while the lay plans are looked for.
+    helper = _started(order)
     laid, stale = _laid(order, ordered.style, begin)
     plans = tuple(one.plan for one in laid)
     making = job.making_of(order.result.alteration, order.making, plans)
     findings = job.check_alteration(ordered)
     files = (
         *_pattern(order, ordered, findings, begin),
-        *_guide(order, begin),
         *_workroom(order, making, findings, begin),
         *(file for one in laid for file in _lay(one, ordered.style, order.unit)),
-        *_toile(order, making, begin),
     )
+    begin("alteration guide and toile")
+    files = (*files, *(_answered(helper) or pages_without_lay(order)))
     return Pack(files, plans, (*stale, *making.remarks), findings)
+
+
+def pages_without_lay(order: PackOrder) -> tuple[PackFile, ...]:
+    """Alteration guide and toile."""
+    return (*_guide(order), *_toile(order))
 
 
 def office_paper_of(paper: str, unit: Unit) -> Literal["a4", "letter"]:
@@ -86,9 +119,7 @@ def lay_cloth(layer: Layer, making: OrderOptions) -> LayCloth:
     return LayCloth(cloth.width, nap=cloth.nap, grain=layer.allowance, price=cloth.price)
 
 
-def kept_lays(
-    style: Style, making: OrderOptions, kept: Sequence[LayPlan]
-) -> tuple[tuple[Laid, ...], tuple[str, ...]]:
+def kept_lays(style: Style, making: OrderOptions, kept: Sequence[LayPlan]) -> tuple[tuple[Laid, ...], tuple[str, ...]]:
     """Those kept lay plans that fit the style as ordered and its cloths, and a sentence for each that does not."""
     found, stale = list[Laid](), list[str]()
     for plan in kept:
@@ -121,9 +152,7 @@ def _laid(order: PackOrder, style: Style, begin: Report) -> tuple[tuple[Laid, ..
     return (*found, *new), stale
 
 
-def _pattern(
-    order: PackOrder, ordered: Alteration, findings: tuple[Finding, ...], begin: Report
-) -> Iterator[PackFile]:
+def _pattern(order: PackOrder, ordered: Alteration, findings: tuple[Finding, ...], begin: Report) -> Iterator[PackFile]:
     begin("pattern")
     options = job.print_options(ordered, order.unit)
     made = pattern_files(ordered.style, ordered.plan, findings, order.paper, options)
@@ -133,17 +162,14 @@ def _pattern(
     yield PackFile("pattern.dxf", "the pieces to cut by, mm (R2000)", made.dxf)
 
 
-def _guide(order: PackOrder, begin: Report) -> Iterator[PackFile]:
-    begin("alteration guide")
+def _guide(order: PackOrder) -> Iterator[PackFile]:
     paper = office_paper_of(order.paper, order.unit)
     stepped = job.with_steps(order.result.alteration)
     content = job.alteration_guide_pdf(stepped, paper, order.unit)
     yield PackFile(f"guide-{paper}.pdf", "the alteration step by step, by hand", content)
 
 
-def _workroom(
-    order: PackOrder, making: Making, findings: tuple[Finding, ...], begin: Report
-) -> Iterator[PackFile]:
+def _workroom(order: PackOrder, making: Making, findings: tuple[Finding, ...], begin: Report) -> Iterator[PackFile]:
     begin("workroom sheet")
     paper = office_paper_of(order.paper, order.unit)
     alteration = order.result.alteration
@@ -160,11 +186,52 @@ def _lay(one: Laid, style: Style, unit: Unit) -> Iterator[PackFile]:
         yield PackFile(f"{stem}{ending}", f"lay plan of {told}: {LAY_FORMS[ending]}", content)
 
 
-def _toile(order: PackOrder, making: Making, begin: Report) -> Iterator[PackFile]:
+def _toile(order: PackOrder) -> Iterator[PackFile]:
     """The toile's own sheets: wide inlays, levels, bust point, a bone up the middle of every panel."""
-    begin("toile")
-    toile = replace(order.result.alteration, style=making.toile.style)
+    toile = replace(order.result.alteration, style=toile_style(order.result.alteration.style))
     options = job.print_options(toile, order.unit)
     paper = order.paper.lower().replace(":", "-")
     content = job.pattern_pdf(toile, (), order.paper, order.unit, options)
     yield PackFile(f"toile-{paper}.pdf", "the toile at true size, with its inlays and bones", content)
+
+
+# --- the helper --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Helper:
+    """A process that makes the pages without a lay plan meanwhile, and the file it writes them to."""
+
+    process: subprocess.Popen[bytes]
+    written: IO[bytes]
+
+
+def _started(order: PackOrder) -> _Helper | None:
+    """The helper at work; None where no process can be started, or where there is one processor alone."""
+    if (os.cpu_count() or 1) < 2:
+        return None
+    text = result_to_json(order.result.alteration, order.result.findings).encode()
+    task = msgspec.msgpack.encode(PackTask(text, order.making, order.paper, order.unit))
+    written = tempfile.TemporaryFile()  # noqa: SIM115 - it is closed when its content has been read.
+    with tempfile.TemporaryFile() as asked:
+        asked.write(task)
+        asked.seek(0)
+        try:
+            process = subprocess.Popen(
+                WORKER, stdin=asked, stdout=written, stderr=subprocess.DEVNULL, env=worker_environment()
+            )
+        except OSError:
+            written.close()
+            return None
+    return _Helper(process, written)
+
+
+def _answered(helper: _Helper | None) -> tuple[PackFile, ...]:
+    """What the helper made; () where it could not, so that the same trouble comes up here, in words."""
+    if helper is None:
+        return ()
+    with helper.written as written:
+        if helper.process.wait():
+            return ()
+        written.seek(0)
+        return msgspec.msgpack.decode(written.read(), type=PackReply).files

@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import linalg
 
 from coutil.alter._layout import Floats, Ints, Layout
 from coutil.alter._system import RowSet
@@ -115,6 +114,9 @@ class _Freed:
 
 
 def _free(layout: Layout, rows: RowSet, variables: Ints) -> _Freed:
+    # Here and not above: papers are made from results without solving anything, and this takes long to load.
+    from scipy import linalg
+
     linear = np.flatnonzero((rows.matrix[:, variables] != 0).any(axis=1))
     own, slips = rows.matrix[np.ix_(linear, variables)], rows.linear_slips[linear]
     is_hard = slips == 0.0

@@ -17,7 +17,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from scipy.linalg.lapack import dposv, dsysv
 
 from coutil.alter._condensed import Condensed, Group, condense
 from coutil.alter._layout import Floats, Layout
@@ -221,12 +220,16 @@ def _block(group: Group, bends: Floats) -> Floats:
 
 def _definite(block: Floats, reach: Floats) -> Floats | None:
     """B^-1 times the columns of `reach`', (k, r + 1), or None where some direction runs downhill."""
+    from scipy.linalg.lapack import dposv
+
     _, answer, failed = dposv(block, reach.T)
     return None if failed else np.asarray(answer)
 
 
 def _indefinite(matrix: Floats, right: Floats) -> tuple[Floats, int]:
     """Solve a symmetric system and count its negative directions (a pair of rows in one pivot has just one)."""
+    from scipy.linalg.lapack import dsysv
+
     factor, pivots, answer, _ = dsysv(matrix, right)
     single = pivots > 0
     return np.asarray(answer), int((np.diag(factor)[single] < 0).sum() + (~single).sum() // 2)
@@ -244,6 +247,8 @@ def _calmed(step: int) -> float:
 
 def solve_small(small: Floats, right: Floats) -> Floats:
     """Solve the symmetric small system, duplicate rows allowed: Cholesky, or eigenvalues where that fails."""
+    from scipy.linalg.lapack import dposv
+
     scaled, scale = _scaled(small)
     _, answer, failed = dposv(scaled, scale * right, lower=True)
     return np.asarray(scale * (_by_eigenvalues(scaled, scale * right) if failed else answer))

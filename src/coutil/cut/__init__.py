@@ -16,7 +16,7 @@ from coutil.cut._lacing import (
     narrowest_net,
     spaced,
 )
-from coutil.cut._making import Foam, GirthRow, Hardware, Making, finished_girths, plan_making
+from coutil.cut._making import Foam, GirthRow, Hardware, Making, finished_girths, parts_as_ordered, plan_making
 from coutil.cut._order import BUSK_LENGTHS, BoneKind, Cloth, OrderOptions
 from coutil.cut._ordered import opened_front, order_allowances, ordered_style
 from coutil.cut._outline import CutPiece, cut_outline, layer_stitching
@@ -113,6 +113,7 @@ __all__ = [
     "pack_on_paper",
     "panel_middles",
     "part_of",
+    "parts_as_ordered",
     "plan_lay",
     "plan_making",
     "plan_of",

@@ -103,6 +103,11 @@ def plan_making(style: Style, chart: Chart, options: OrderOptions, lays: Sequenc
     )  # fmt: skip
 
 
+def parts_as_ordered(ordered: Style, options: OrderOptions) -> tuple[SmallPart, ...]:
+    """The small parts alone, of a style that has the layers and closure of its order already."""
+    return small_parts(ordered, bones_for(find_channels(ordered, channel_rules(options)), options), options)
+
+
 def finished_girths(style: Style, options: OrderOptions) -> tuple[GirthRow, ...]:
     """Girths of the finished garment at every level that goes all the way round, from the top down.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -44,10 +45,12 @@ class Side:
         return np.asarray(self.points + self.width * self.normals)
 
 
+@lru_cache(maxsize=512)
 def sampled_side(name: str, curve: Curve, width: float) -> Side:
     """The edge in chords so short that neither it nor its cut line is left by more than CHORD_TOLERANCE_MM.
 
-    The outline runs anticlockwise, so outwards is to the right.
+    The outline runs anticlockwise, so outwards is to the right.  The last few hundred are remembered, since every
+    layer and every paper of a garment asks for the same edges.
     """
     count = _chords_for(curve)
     for _ in range(MOST_DOUBLINGS):

@@ -15,12 +15,13 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
 from coutil.curves import Curve
-from coutil.sheet._copies import Copy, drawn_shape, without_holes
+from coutil.sheet._copies import Copy, without_holes
 from coutil.sheet._drawing import BLACK, FOLD, Anchor, Colour, Floats, Line, text_width
 from coutil.sheet._labels import LINE_STEP, find_place
-from coutil.sheet._pattern_sheet import PatternSheet
+from coutil.sheet._pattern_sheet import Part, PatternSheet
 from coutil.sheet._piece_label import PrintOptions
 
 Kind = Literal["r12", "r2000"]
@@ -162,7 +163,7 @@ def pieces_dxf(sheet: PatternSheet, title: str, options: PrintOptions, kind: Kin
         space = document.modelspace()
         for i, part in enumerate(sheet.parts):
             if part.copy is not None:
-                _add_copy(document, space, part.copy, i + 1, part.drawing, kind)
+                _add_copy(document, space, part, part.copy, i + 1, kind)
         _add_facts(space, title, options)
         text = io.StringIO()
         document.write(text)
@@ -195,15 +196,15 @@ def _document(kind: Kind) -> Any:
     return document
 
 
-def _add_copy(document: Any, space: Any, copy: Copy, number: int, drawing: Any, kind: Kind) -> None:
+def _add_copy(document: Any, space: Any, part: Part, copy: Copy, number: int, kind: Kind) -> None:
     """The block holds the piece as it lies on the sheet, so that every reader finds it in the same place."""
     block = document.blocks.new(f"{number}_{_name(copy.piece.name)}_{_name(copy.layer_name)}".rstrip("_"))
-    drawing.replay(DxfPen(block, kind == "r2000"))
+    part.drawing.replay(DxfPen(block, kind == "r2000"))
     for mark in copy.piece.landmarks:
         if mark.name == "bust_point":
-            _add_bust_point(block, drawing)
+            _add_bust_point(block, part.drawing)
     facts = (f"Piece Name: {copy.piece.title}", f"Quantity: {_count(copy)}", f"Material: {copy.layer_name or 'none'}")
-    _add_lines(block, facts, drawing)
+    _add_lines(block, facts, part.shape)
     space.add_blockref(block.name, (0.0, 0.0), dxfattribs={"layer": CUT})
 
 
@@ -218,9 +219,8 @@ def _count(copy: Copy) -> int:
     return sum(source.count for source in copy.piece.cut if source.layer == copy.layer_name) or 1
 
 
-def _add_lines(block: Any, facts: tuple[str, ...], drawing: Any) -> None:
+def _add_lines(block: Any, facts: tuple[str, ...], drawn: BaseGeometry) -> None:
     """The facts by which a cutter knows the piece, on the cut line's layer, small, where nothing else is drawn."""
-    drawn = drawn_shape(drawing)
     free = without_holes(drawn).difference(drawn.buffer(FACTS_MM))
     place = find_place(free, facts, FACTS_MM)
     x, y = place.middle if place is not None else drawn.representative_point().coords[0]

@@ -48,7 +48,7 @@ LINE_LETTERS = (30, 21)
 BEYOND_MM = 1e5
 
 # Places tried each way across the free room.
-PLACES = 32
+PLACES = 24
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from coutil.errors import BadInput
 from coutil.measure import Unit
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._drawing import GREY
-from coutil.sheet._flow import Column, Part, flow, heading, paragraph, table
+from coutil.sheet._flow import Column, Part, draw_pages, heading, lay_out, paragraph, table
 from coutil.sheet._paper import Paper, paper_of
 from coutil.sheet._pdf_pen import POINTS_PER_MM, PdfPen
 from coutil.sheet._workroom import sheet_head, workroom_sections
@@ -50,19 +50,12 @@ def workroom_pdf(
         raise BadInput(f"The workroom sheet is printed on a4 or letter, not on {paper[:40]!r}.")
     sheet, head = paper_of(paper), sheet_head(alteration, making)
     sections = workroom_sections(alteration, findings, making, cautions, unit)
-    story = list(_story(sections, head, sheet.printable[0]))
-    total = _set(io.BytesIO(), story, head, sheet, 0)
     content = io.BytesIO()
-    _set(content, story, head, sheet, total)
-    return content.getvalue()
-
-
-def _set(content: io.BytesIO, story: Sequence[Part], head: SheetHead, paper: Paper, total: int) -> int:
-    """Sets the sheet on a new canvas and says how many pages it took; `total` stands at the foot of each."""
-    canvas = _canvas(content, head, paper)
-    pages = flow(canvas, story, paper, lambda: _end_page(canvas, head, paper, total))
+    canvas = _canvas(content, head, sheet)
+    pages = lay_out(canvas, list(_story(sections, head, sheet.printable[0])), sheet)
+    draw_pages(canvas, pages, lambda: _end_page(canvas, head, sheet, len(pages)))
     canvas.save()
-    return pages
+    return content.getvalue()
 
 
 def _canvas(content: io.BytesIO, head: SheetHead, paper: Paper) -> Any:

@@ -1,0 +1,25 @@
+"""The pages of a pack that need no lay plan, made in a process of their own: guide and toile.
+
+Reads a PackTask from its input and writes a PackReply, both as MessagePack.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import msgspec
+
+from coutil.pack_job import PackOrder, PackReply, PackTask, pages_without_lay
+from coutil.result_file import result_from_json
+
+
+def main() -> int:
+    """Makes the pages and writes them out; any trouble ends it, and who asked makes them alone."""
+    task = msgspec.msgpack.decode(sys.stdin.buffer.read(), type=PackTask)
+    order = PackOrder(result_from_json(task.result), task.making, task.paper, task.unit, 0)
+    sys.stdout.buffer.write(msgspec.msgpack.encode(PackReply(pages_without_lay(order))))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
