@@ -22,7 +22,7 @@ from coutil.lay_search import worker_environment
 from coutil.measure import Unit
 from coutil.pattern import Layer, Style
 from coutil.result_file import Result, result_to_json
-from coutil.sheet import pattern_files
+from coutil.sheet import pattern_files, print_pdf
 
 Report = Callable[[str], None]
 
@@ -191,7 +191,7 @@ def _toile(order: PackOrder) -> Iterator[PackFile]:
     toile = replace(order.result.alteration, style=toile_style(order.result.alteration.style))
     options = job.print_options(toile, order.unit)
     paper = order.paper.lower().replace(":", "-")
-    content = job.pattern_pdf(toile, (), order.paper, order.unit, options)
+    content = print_pdf(toile.style, paper=order.paper, options=options)
     yield PackFile(f"toile-{paper}.pdf", "the toile at true size, with its inlays and bones", content)
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from coutil.alter import Conflict, GirthOrder, Move, Plan, PlanRow, State
 from coutil.check import Finding
 from coutil.measure import Unit, format_figure, format_length
-from coutil.speech import MM_PER_INCH, figure_in, limit_in, sentence
+from coutil.speech import MM_PER_INCH, SMALLEST_FRACTION_MM, figure_in, limit_in, sentence
 
 Table = tuple[tuple[str, ...], ...]
 Edge = tuple[str, str]
@@ -142,6 +142,8 @@ def _listed(names: Sequence[str]) -> str:
 def _amount_words(move: Move, unit: Unit) -> str:
     word = MOVES[move.kind][0 if move.amount >= 0 else 1]
     at = f" at {move.level.replace('_', ' ')}" if move.level else ""
+    if unit == "in" and abs(move.amount) < SMALLEST_FRACTION_MM:
+        return f"{word} less than 1/32 in{at}"
     # On paper a maker who speaks in centimetres draws in millimetres.
     return f"{word} {format_length(abs(move.amount), 'mm' if unit == 'cm' else unit)}{at}"
 

@@ -107,6 +107,7 @@ def test_the_keys_a_reader_looks_for() -> None:
     content = json.loads(result_to_json(alteration(), FINDINGS))
     assert list(content) == [
         "format", "version", "base", "style", "plan", "frames", "truing", "conflicts", "residual", "checks",
+        "lays",
     ]  # fmt: skip
     assert content["style"]["pieces"][0]["edges"][1]["points"][3] == [100.0, 0.0]
     assert content["style"]["pieces"][0]["level_marks"][0]["point"] == [0.0, 0.0]

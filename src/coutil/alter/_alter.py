@@ -86,7 +86,9 @@ def finished_style(layout: Layout, goals: Goals, solution: Solution, found: Diff
         lacing_gap=found.lacing_gap,
         closure_gap=found.closure_gap,
     )
-    return with_notches(replace(style, base_chart=_chart_kept(found, plan), base_fit=fit))
+    # The base's revision is not that of what was made of it.
+    origin = replace(style.provenance, revision="")
+    return with_notches(replace(style, base_chart=_chart_kept(found, plan), base_fit=fit, provenance=origin))
 
 
 def _ease(found: Differences, plan: Plan) -> Mapping[str, float]:

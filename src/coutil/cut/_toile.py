@@ -75,9 +75,12 @@ def is_toile(style: Style) -> bool:
 
 
 def toile_style(style: Style) -> Style:
-    """The style cut once from one layer with a toile's inlays on every edge."""
+    """The style cut once from one layer with a toile's inlays on every edge; it stays what it is if it is one."""
+    if is_toile(style):
+        return style
     pieces = tuple(_inlaid(style, piece) for piece in style.pieces)
-    return replace(style, pieces=pieces, layers=(Layer(TOILE),), construction="single")
+    title = f"{style.title}, toile"
+    return replace(style, title=title, pieces=pieces, layers=(Layer(TOILE),), construction="single")
 
 
 def _inlaid(style: Style, piece: Piece) -> Piece:

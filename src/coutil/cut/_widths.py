@@ -72,5 +72,11 @@ def is_fold(piece: Piece, edge: Edge) -> bool:
 
 
 def sewn_rank(edge: Edge) -> int | None:
-    """When the edge's allowance is pressed back, 0 first; None where it is bound or raw."""
+    """Which of two neighbours ends mirrored: the lower, as pressed back before the other; None where bound or raw.
+
+    A closure is below all seams: its facing turns back last, but with the seam sewn through it, and must then lie
+    on the same seam of the front.  Cut to the seam's plain continuation, it would run to a point.
+    """
+    if edge.role is Role.CLOSURE:
+        return -1
     return SEWN_ORDER.index(edge.role) if edge.role in SEWN_ORDER else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -46,6 +47,9 @@ LINE_LETTERS = (30, 21)
 
 # Far beyond every piece, mm.
 BEYOND_MM = 1e5
+
+# The space before a fraction of an inch belongs to the figure: 1 3/4.
+_FRACTION = re.compile(r"(?<=\d) (?=\d+/\d)")
 
 # Places tried each way across the free room.
 PLACES = 24
@@ -187,6 +191,7 @@ def _facts(word: str, letters: int) -> list[str]:
 
 def _broken(words: str, letters: int) -> list[str]:
     bound = words.replace(" mm", "\u00a0mm").replace(" ×", "\u00a0×").replace("× ", "×\u00a0")
+    bound = _FRACTION.sub("\u00a0", bound).replace(" in ", "\u00a0in ").replace(" in,", "\u00a0in,")
     return [line.replace("\u00a0", " ") for line in textwrap.wrap(bound, letters)]
 
 

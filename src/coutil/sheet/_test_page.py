@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from coutil.measure import Unit
 from coutil.pattern import Style
 from coutil.sheet._flow import paragraph, set_in_box
 from coutil.sheet._paper import TOLERANCE_MM, Paper
@@ -19,15 +20,22 @@ GAP_MM = 7.0
 INSET_MM = 1.0
 HEAD_MM = 24.0
 
+# What a print that is not true to size does: 2 per cent, and 1/64 as an inch rule shows it.
+OFF_WORDS = {
+    "cm": "2 mm off on 100 make a waist of 68 cm 13.6 mm wrong.",
+    "in": "1/16 in off on 4 in makes a waist of 28 in 7/16 in wrong.",
+}
+
 HEADS_PT, WORDS_PT, NOTES_PT = 11.0, 8.5, 7.0
 
 
 @dataclass(frozen=True, slots=True)
 class PageCount:
-    """How the pages of the file are shared out: test page and map, then reports, then tiles."""
+    """How the pages of the file are shared out: test page and map, then reports of what `told` says, then tiles."""
 
     reports: int
     tiles: int
+    told: str = "pieces, chart, checks"
 
     @property
     def total(self) -> int:
@@ -49,8 +57,8 @@ def draw_test_page(
     upper, lower = top - HEAD_MM - SQUARE_MM, top - HEAD_MM - SQUARE_MM - GAP_MM - 4 * INCH_MM
     draw_square(pen, left, upper, SQUARE_MM, 10.0)
     draw_square(pen, left, lower, 4 * INCH_MM, INCH_MM)
-    _write(canvas, _measuring(), left, upper + SQUARE_MM)
-    _write(canvas, _joining(sheet.paper), left, lower + 4 * INCH_MM)
+    _write(canvas, _measuring(options.unit), left, upper + SQUARE_MM)
+    _write(canvas, _joining(sheet.paper, options.unit), left, lower + 4 * INCH_MM)
     side = left + 4 * INCH_MM + GAP_MM
     set_in_box(canvas, _side(style, options), side, top - HEAD_MM, paper.width - paper.margin - INSET_MM - side)
 
@@ -68,7 +76,7 @@ def _contents(count: PageCount, sheet: PatternSheet) -> str:
     tiles = f"{count.tiles} tile{'s' if count.tiles > 1 else ''}"
     where = tiles if not sheet.paper.is_large else f"{tiles} of {_size(sheet.paper)}, for a plotter"
     return (
-        f"Page 1: test squares.  Page 2: map.  {_span(3, 2 + count.reports)}: pieces, chart, checks.  "
+        f"Page 1: test squares.  Page 2: map.  {_span(3, 2 + count.reports)}: {count.told}.  "
         f"{_span(count.first_tile, count.total)}: the pattern at true size, {where}."
     )
 
@@ -88,31 +96,36 @@ def _write(canvas: Any, story: Sequence[Any], left: float, top: float) -> None:
     set_in_box(canvas, story, left + inset, top - inset, SQUARE_MM - 2 * inset)
 
 
-def _measuring() -> list[Any]:
+def _measuring(unit: Unit) -> list[Any]:
     words = (
         "Print this page first, at 100 per cent (actual size), never fitted to the page.",
         "Measure the square both ways with a steel rule.  The ticks stand 10 mm apart, in the square below 1 in.",
         f"More than {TOLERANCE_MM:g} mm off on 100 mm: switch off every scaling in the printer's window and "
         "print again, or have the pattern rescaled by what you measured.",
         "Measured: across ________ mm, down ________ mm",
-        "Cut nothing before the square is right: 2 mm off on 100 make a waist of 68 cm 13.6 mm wrong.",
+        f"Cut nothing before the square is right: {OFF_WORDS['in' if unit == 'in' else 'cm']}",
     )
     return [paragraph("This square: 100 mm", HEADS_PT), *(paragraph(line, WORDS_PT) for line in words)]
 
 
-def _joining(paper: Paper) -> list[Any]:
+def _joining(paper: Paper, unit: Unit) -> list[Any]:
     across, down = paper.step
     words = (
         "Joining: each tile bears its row as a letter, from the top, and its column as a number, from the "
         "left.  Trim a tile at its solid grey lines (left and upper side), lay it upon its neighbour's "
         "dashed line until the crosses meet, and glue.",
         "Check: on joined tiles the crosses at the corners stand "
-        f"{across:g} mm apart across and {down:g} mm down; the two long test lines are 400 mm each.",
+        f"{_with_inches(across, unit)} apart across and {_with_inches(down, unit)} down; the two long test lines are "
+        f"{_with_inches(400, unit)} each.",
         "Thick line: stitching line.  Thin line: cut line.  Dash and dot: level.  Double arrow: grain.  "
         "Crossed circle: bust point.  Short strokes across the edge: notches.  Short dashes: bone channel.  "
         "Long brown dashes: base pattern.",
     )
     return [paragraph("This square: 4 in", HEADS_PT), *(paragraph(line, WORDS_PT) for line in words)]
+
+
+def _with_inches(mm: float, unit: Unit) -> str:
+    return f"{mm:g} mm ({mm / 25.4:.2f} in)" if unit == "in" else f"{mm:g} mm"
 
 
 def _side(style: Style, options: PrintOptions) -> list[Any]:

@@ -120,7 +120,7 @@ def chart_section(alteration: Alteration, unit: Unit) -> Section:
             "Alteration chart",
             chart[0][1:],
             tuple(row[1:] for row in chart[1:]),
-            (40, 24, 24, 24, 78),
+            (38, 28, 30, 25, 69),
             frozenset((1, 2, 3)),
         ),
     )
