@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coutil.alter._crossings import missed_crossings, with_corrections
+from coutil.alter._dart import Dart
 from coutil.alter._layout import Floats, Layout
 from coutil.alter._narrows import Bands, holding_rows
 from coutil.alter._redraw import look_at, redraw_rows
@@ -18,7 +19,7 @@ from coutil.alter._solve import Solution, solve
 ROUNDS = 7
 # Crossings off by less than this in all make no difference to a girth that a tape could see.
 SEEN_MM = 0.05
-Faults = tuple[int, int, int]
+Faults = tuple[int, int, int, int]
 
 
 class Mender:
@@ -29,11 +30,14 @@ class Mender:
         self.look = look_at(layout, layout.points)
         self.bands = Bands(layout)
         self.own_narrows = self.bands.narrows(layout.points)
+        cup = layout.style.sharing.cup
+        self.dart = None if cup is None else Dart(layout, cup)
 
     def mended(self, solution: Solution, planned: Sequence[Row]) -> tuple[Solution, tuple[Row, ...]]:
         """The pattern with everything mended that can be, and the rows it meets.
 
-        Of all tries the best is kept: exact widths before nothing too narrow before curves that run well.
+        Of all tries the best is kept: exact widths before a dart within limits before nothing too narrow before curves
+        that run well.
         """
         mends = _Mends(self)
         rows = tuple(planned)
@@ -41,7 +45,7 @@ class Mender:
         for _ in range(ROUNDS):
             if not solution.is_met:
                 break
-            faults = mends.look(self.points(solution), planned)
+            faults = mends.look(solution, planned)
             tries.append((faults, solution, rows))
             if not any(faults) or (len(tries) > 1 and faults == tries[-2][0]):
                 break
@@ -56,6 +60,10 @@ class Mender:
         """Control points (P, 2) of a solution."""
         return self.layout.points + self.layout.to_points @ solution.z.reshape(2, -1).T
 
+    def nodes(self, solution: Solution) -> Floats:
+        """Nodes (N, 2) of a solution."""
+        return self.layout.nodes + solution.z.reshape(2, -1).T
+
 
 class _Mends:
     """Everything found so far: what was mended once stays mended."""
@@ -65,17 +73,24 @@ class _Mends:
         self.bends: dict[tuple[int, float], CurvatureRow] = {}
         self.corrections: dict[int, float] = {}
         self.held: list[LinearRow] = []
+        self.dart: list[LinearRow] = []
 
-    def look(self, points: Floats, planned: Sequence[Row]) -> Faults:
-        """Look once more and keep what is found: how far widths, narrow places and curves are off, in SEEN_MM."""
-        mender = self.mender
+    def look(self, solution: Solution, planned: Sequence[Row]) -> Faults:
+        """Look once more and keep what is found: how far widths, dart, narrow places and curves are off.
+
+        Widths and curves are counted in SEEN_MM.
+        """
+        mender, points = self.mender, self.mender.points(solution)
         bends, off = redraw_rows(mender.layout, mender.look, points)
         missed = missed_crossings(mender.layout, points, planned)
         held = holding_rows(mender.bands, points, mender.own_narrows)
+        dart = [] if mender.dart is None else mender.dart.rows(mender.nodes(solution))
+        self.dart = dart or self.dart
         self.bends |= {(row.span, row.place): row for row in bends}
         self.corrections |= {knot: self.corrections.get(knot, 0.0) + off for knot, off in missed.items()}
         self.held += held
-        return int(sum(abs(off) for off in missed.values()) / SEEN_MM), len(held), round(off / SEEN_MM) if bends else 0
+        widths = int(sum(abs(off) for off in missed.values()) / SEEN_MM)
+        return widths, len(dart), len(held), round(off / SEEN_MM) if bends else 0
 
     def rows(self, planned: Sequence[Row]) -> tuple[Row, ...]:
-        return (*with_corrections(planned, self.corrections), *self.held, *self.bends.values())
+        return (*with_corrections(planned, self.corrections), *self.dart, *self.held, *self.bends.values())

@@ -11,16 +11,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coutil.alter._cup_shape import RUN_DEG, grown
 from coutil.alter._layout import EdgeSlots, Floats, Layout
 from coutil.alter._rows import CURVATURE_SLIP, RISE, CurvatureRow
-from coutil.curves import Curve, Run, turning_runs
+from coutil.curves import VISIBLE_DEG, Curve, Run, has_new_inflection, turning_runs
 from coutil.pattern import allowance_of
 
 # Places looked at in every span, both ends included.
 PLACES = np.linspace(0.0, 1.0, 9)
-# A hollow keeps its radius this much above its allowance: 2 mm are required, half a millimetre is for the pencil.
-HOLLOW_MM = 2.5
+# A hollow keeps its radius this much above its allowance: 2 mm are required, the rest is for the pencil and for what
+# is tighter between two places looked at.
+HOLLOW_MM = 3.0
 # What has come this near to its limit is mended: the half millimetre is there for it.
 ENOUGH = 1.01
 # A curve that stands still has no bend; mm a parameter.
@@ -53,7 +53,7 @@ def redraw_rows(layout: Layout, base: Seen, points: Floats) -> tuple[list[Curvat
     rows: list[CurvatureRow] = []
     for key, slots in _drawn(layout):
         rows += _tight_places(slots, base.bends, now.bends)
-        rows += _waves(layout, points, slots, base.runs[key], now.runs[key])
+        rows += _waves(layout, points, slots, base.runs[key], now)
     bends = np.array([now.bends[row.span, round(row.place * (len(PLACES) - 1))] - row.target for row in rows])
     return rows, float(RISE * np.abs(bends).sum())
 
@@ -90,20 +90,25 @@ def _tight_places(slots: EdgeSlots, base: Floats, now: Floats) -> Iterator[Curva
 
 
 def _waves(
-    layout: Layout, points: Floats, slots: EdgeSlots, base: tuple[Run, ...], now: tuple[Run, ...]
+    layout: Layout, points: Floats, slots: EdgeSlots, base: tuple[Run, ...], now: Seen
 ) -> Iterator[CurvatureRow]:
-    """The smallest visible run of an edge that has grown one, flattened."""
-    before, after = [run.turning_deg for run in base], [run.turning_deg for run in now]
-    if not grown(before, after):
+    """The smallest visible run of an edge that has grown one, flattened where each of its spans bends most.
+
+    One place a span: a cubic that is told to be straight at three of them is straight all along.
+    """
+    runs = now.runs[slots.piece, slots.edge.name]
+    if not has_new_inflection([run.turning_deg for run in base], [run.turning_deg for run in runs]):
         return
-    seen = [run for run in now if abs(run.turning_deg) > RUN_DEG]
+    seen = [run for run in runs if abs(run.turning_deg) > VISIBLE_DEG]
     run = min(seen, key=lambda found: abs(found.turning_deg))
     curve = _curve(layout, points, slots)
     along = np.array([[curve.along_of(k, float(t)) for t in PLACES] for k in range(curve.n_spans)])
     inside = (along >= run.start_along - 1e-6) & (along <= run.end_along + 1e-6)
-    target = -STRAIGHTER if run.turning_deg > 0 else STRAIGHTER
-    for span, place in zip(*np.nonzero(inside), strict=True):
-        yield _row(slots, slots.first_span + int(span), place, target)
+    side = 1.0 if run.turning_deg > 0 else -1.0
+    spans = slice(slots.first_span, slots.first_span + len(slots.widths))
+    bends = np.where(inside, side * now.bends[spans], 0.0)
+    for span in np.flatnonzero(bends.max(axis=1) > 0.0):
+        yield _row(slots, slots.first_span + int(span), int(bends[span].argmax()), -side * STRAIGHTER)
 
 
 def _row(slots: EdgeSlots, span: int, place: int, target: float) -> CurvatureRow:

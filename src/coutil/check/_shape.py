@@ -75,25 +75,20 @@ def _looked_at(spread: Spread) -> Shape:
     return Shape(spread, _POINT @ spread.spans, velocity, curvature, _turns(spread, velocity))
 
 
-def signs_of_runs(shape: Shape, least_deg: float) -> dict[tuple[str, str], tuple[int, ...]]:
-    """Rounds (+1) and hollows (-1) of every edge in order, those that turn by more than `least_deg`, by (piece, edge).
-
-    Neighbours of one sign count as one.
-    """
+def turnings_of_runs(shape: Shape) -> dict[tuple[str, str], list[float]]:
+    """The turning of the rounds (+) and hollows (-) of every edge in order, degrees, by (piece, edge)."""
     owner = np.empty(len(shape.turns), dtype=int)
     for number, place in enumerate(shape.spread.places.values()):
         owner[place] = number
     turned = np.abs(shape.turns) > NO_TURN
     steps, owners = shape.turns[turned], np.repeat(owner, LOOKS + 1)[turned.ravel()]
-    found: list[list[int]] = [[] for _ in shape.spread.places]
+    found: list[list[float]] = [[] for _ in shape.spread.places]
     if len(steps):
         starts = np.flatnonzero(np.diff(2 * owners + (steps > 0), prepend=-1))
         sums = np.degrees(np.add.reduceat(steps, starts))
         for number, turn in zip(owners[starts].tolist(), sums.tolist(), strict=True):
-            sign = 1 if turn > 0 else -1
-            if abs(turn) > least_deg and found[number][-1:] != [sign]:
-                found[number].append(sign)
-    return {key: tuple(signs) for key, signs in zip(shape.spread.places, found, strict=True)}
+            found[number].append(turn)
+    return dict(zip(shape.spread.places, found, strict=True))
 
 
 def _turns(spread: Spread, velocity: Floats) -> Floats:

@@ -6,15 +6,17 @@ from coutil.curves._hermite_lengths import HermiteLengths
 from coutil.curves._lengths import span_lengths, span_lengths_and_gradient
 from coutil.curves._queries import Closest, Crossing
 from coutil.curves._splines import hermite_c2, join, length_gradient, smooth_through
-from coutil.curves._turning import Run, turning_runs, turnings
+from coutil.curves._turning import VISIBLE_DEG, Run, has_new_inflection, turning_runs, turnings, visible_signs
 
 __all__ = [
+    "VISIBLE_DEG",
     "Closest",
     "Crossing",
     "Curve",
     "HermiteLengths",
     "Run",
     "fit_through",
+    "has_new_inflection",
     "hermite_c2",
     "join",
     "length_gradient",
@@ -23,4 +25,5 @@ __all__ = [
     "span_lengths_and_gradient",
     "turning_runs",
     "turnings",
+    "visible_signs",
 ]
