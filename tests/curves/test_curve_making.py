@@ -11,7 +11,17 @@ from curve_strategies import bent, edges, quarter_circle, random_edge
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coutil.curves import Curve, fit_through, hermite_c2, join, smooth_through, turning_runs, turnings
+from coutil.curves import (
+    Curve,
+    fit_through,
+    has_new_inflection,
+    hermite_c2,
+    join,
+    smooth_through,
+    turning_runs,
+    turnings,
+    visible_signs,
+)
 from coutil.errors import BadCurve
 
 
@@ -223,3 +233,30 @@ def test_a_fit_is_within_its_tolerance_and_runs_through_its_knots(curve, toleran
 @given(bent())
 def test_turnings_are_those_of_the_runs(curve):
     assert turnings(curve) == tuple(run.turning_deg for run in turning_runs(curve))
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "is_new"),
+    [
+        # A straight line may become one round or hollow; that is no inflection.
+        ((), (4.0,), False),
+        ((5.0,), (-5.0,), False),
+        # A second run in sight is one, the base's own is not.
+        ((8.0,), (9.0, -1.1), True),
+        ((8.0,), (9.0, -0.9), False),
+        ((8.0, -2.0), (9.0, -6.0), False),
+        # 0.6 may grow past 1 degree, 0.4 may not; nor may 0.6 grow past 1.5.
+        ((8.0, -0.6), (9.0, -1.1), False),
+        ((8.0, -0.4), (9.0, -1.1), True),
+        ((8.0, -0.6), (9.0, -1.6), True),
+        # What lies between two runs of one side and cannot be seen parts them not.
+        ((8.0,), (5.0, -0.3, 4.0), False),
+    ],
+)
+def test_an_inflection_is_new_where_it_was_not_nearly_in_sight(before, after, is_new):
+    assert has_new_inflection(before, after) is is_new
+
+
+def test_runs_in_sight_are_told_by_their_side():
+    assert visible_signs((-1.1, 0.4, -3.0, 7.0, 0.2, -0.9, 2.0)) == (-1, 1)
+    assert visible_signs((-1.1, 0.4, -3.0), 0.3) == (-1, 1, -1)

@@ -47,7 +47,7 @@ class Mender:
                 break
             faults = mends.look(solution, planned)
             tries.append((faults, solution, rows))
-            if not any(faults) or (len(tries) > 1 and faults == tries[-2][0]):
+            if not any(faults) or (len(tries) > 1 and faults == tries[-2][0] and not mends.found_places):
                 break
             rows = mends.rows(planned)
             solution = solve(self.layout, rows, solution.z)
@@ -74,6 +74,7 @@ class _Mends:
         self.corrections: dict[int, float] = {}
         self.held: list[LinearRow] = []
         self.dart: list[LinearRow] = []
+        self.found_places = True
 
     def look(self, solution: Solution, planned: Sequence[Row]) -> Faults:
         """Look once more and keep what is found: how far widths, dart, narrow places and curves are off.
@@ -81,12 +82,14 @@ class _Mends:
         Widths and curves are counted in SEEN_MM.
         """
         mender, points = self.mender, self.mender.points(solution)
-        bends, off = redraw_rows(mender.layout, mender.look, points)
+        bends, off = redraw_rows(mender.layout, mender.look, points, {span for span, _ in self.bends})
         missed = missed_crossings(mender.layout, points, planned)
         held = holding_rows(mender.bands, points, mender.own_narrows)
         dart = [] if mender.dart is None else mender.dart.rows(mender.nodes(solution))
         self.dart = dart or self.dart
+        known = len(self.bends)
         self.bends |= {(row.span, row.place): row for row in bends}
+        self.found_places = len(self.bends) > known
         self.corrections |= {knot: self.corrections.get(knot, 0.0) + off for knot, off in missed.items()}
         self.held += held
         widths = int(sum(abs(off) for off in missed.values()) / SEEN_MM)

@@ -6,14 +6,14 @@ at its free tangents and loose ends, while everything that is measured stays whe
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from coutil.alter._layout import EdgeSlots, Floats, Layout
 from coutil.alter._rows import CURVATURE_SLIP, RISE, CurvatureRow
-from coutil.curves import VISIBLE_DEG, Curve, Run, has_new_inflection, turning_runs
+from coutil.curves import Curve, Run, has_new_inflection, in_sight, turning_runs
 from coutil.pattern import allowance_of
 
 # Places looked at in every span, both ends included.
@@ -44,16 +44,18 @@ def look_at(layout: Layout, points: Floats) -> Seen:
     return Seen(bends, runs)
 
 
-def redraw_rows(layout: Layout, base: Seen, points: Floats) -> tuple[list[CurvatureRow], float]:
+def redraw_rows(
+    layout: Layout, base: Seen, points: Floats, again: Container[int] = ()
+) -> tuple[list[CurvatureRow], float]:
     """Rows for every place that has to be drawn again, and by how much they are off in all, mm of rise.
 
-    None and 0 where everything runs well.
+    None and 0 where everything runs well.  `again` are the spans that were drawn again before.
     """
     now = look_at(layout, points)
     rows: list[CurvatureRow] = []
     for key, slots in _drawn(layout):
         rows += _tight_places(slots, base.bends, now.bends)
-        rows += _waves(layout, points, slots, base.runs[key], now)
+        rows += _waves(layout, points, slots, base.runs[key], now, again)
     bends = np.array([now.bends[row.span, round(row.place * (len(PLACES) - 1))] - row.target for row in rows])
     return rows, float(RISE * np.abs(bends).sum())
 
@@ -90,16 +92,17 @@ def _tight_places(slots: EdgeSlots, base: Floats, now: Floats) -> Iterator[Curva
 
 
 def _waves(
-    layout: Layout, points: Floats, slots: EdgeSlots, base: tuple[Run, ...], now: Seen
+    layout: Layout, points: Floats, slots: EdgeSlots, base: tuple[Run, ...], now: Seen, again: Container[int]
 ) -> Iterator[CurvatureRow]:
     """The smallest visible run of an edge that has grown one, flattened where each of its spans bends most.
 
-    One place a span: a cubic that is told to be straight at three of them is straight all along.
+    One place a span, as a cubic that is told to be straight at three of them is straight all along; all places where
+    one did not do (`again`).
     """
     runs = now.runs[slots.piece, slots.edge.name]
     if not has_new_inflection([run.turning_deg for run in base], [run.turning_deg for run in runs]):
         return
-    seen = [run for run in runs if abs(run.turning_deg) > VISIBLE_DEG]
+    seen = [run for run in runs if in_sight(run.turning_deg)]
     run = min(seen, key=lambda found: abs(found.turning_deg))
     curve = _curve(layout, points, slots)
     along = np.array([[curve.along_of(k, float(t)) for t in PLACES] for k in range(curve.n_spans)])
@@ -107,8 +110,11 @@ def _waves(
     side = 1.0 if run.turning_deg > 0 else -1.0
     spans = slice(slots.first_span, slots.first_span + len(slots.widths))
     bends = np.where(inside, side * now.bends[spans], 0.0)
-    for span in np.flatnonzero(bends.max(axis=1) > 0.0):
-        yield _row(slots, slots.first_span + int(span), int(bends[span].argmax()), -side * STRAIGHTER)
+    for k in np.flatnonzero(bends.max(axis=1) > 0.0):
+        span = slots.first_span + int(k)
+        places = np.flatnonzero(bends[k] > 0.0) if span in again else [bends[k].argmax()]
+        for place in places:
+            yield _row(slots, span, int(place), -side * STRAIGHTER)
 
 
 def _row(slots: EdgeSlots, span: int, place: int, target: float) -> CurvatureRow:

@@ -6,10 +6,9 @@ from coutil.curves._hermite_lengths import HermiteLengths
 from coutil.curves._lengths import span_lengths, span_lengths_and_gradient
 from coutil.curves._queries import Closest, Crossing
 from coutil.curves._splines import hermite_c2, join, length_gradient, smooth_through
-from coutil.curves._turning import VISIBLE_DEG, Run, has_new_inflection, turning_runs, turnings, visible_signs
+from coutil.curves._turning import Run, has_new_inflection, in_sight, turning_runs, turnings, visible_signs
 
 __all__ = [
-    "VISIBLE_DEG",
     "Closest",
     "Crossing",
     "Curve",
@@ -18,6 +17,7 @@ __all__ = [
     "fit_through",
     "has_new_inflection",
     "hermite_c2",
+    "in_sight",
     "join",
     "length_gradient",
     "smooth_through",

@@ -57,6 +57,11 @@ def turnings(curve: Curve, samples_per_span: int = 8) -> tuple[float, ...]:
     return tuple(sum(piece.turning_deg for piece in run) for run in _runs(curve, samples_per_span))
 
 
+def in_sight(turning_deg: float) -> bool:
+    """Whether a run that turns so far can be seen on paper."""
+    return abs(turning_deg) > VISIBLE_DEG
+
+
 def visible_signs(turned: Iterable[float], least_deg: float = VISIBLE_DEG) -> tuple[int, ...]:
     """Signs (left +1, right -1) of the runs that turn more than `least_deg`, neighbours of one sign joined.
 
