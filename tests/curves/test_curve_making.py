@@ -17,7 +17,9 @@ from coutil.curves import (
     has_new_inflection,
     hermite_c2,
     join,
+    runs_of_steps,
     smooth_through,
+    step_turns,
     turning_runs,
     turnings,
     visible_signs,
@@ -260,3 +262,20 @@ def test_an_inflection_is_new_where_it_was_not_nearly_in_sight(before, after, is
 def test_runs_in_sight_are_told_by_their_side():
     assert visible_signs((-1.1, 0.4, -3.0, 7.0, 0.2, -0.9, 2.0)) == (-1, 1)
     assert visible_signs((-1.1, 0.4, -3.0), 0.3) == (-1, 1, -1)
+
+
+def test_many_curves_are_looked_at_in_one_go_as_one_by_one():
+    """A quarter circle, a straight line and a wave: runs of the same turning as each curve's own."""
+    wave = Curve([(0, 0), (20, 30), (40, -30), (60, 0)])
+    curves = [quarter_circle(50.0), Curve.line((0, 0), (30, 40)), wave]
+    t = np.linspace(0.0, 1.0, 33)
+    bernstein = 3 * np.stack(((1 - t) ** 2, 2 * t * (1 - t), t**2), axis=1)
+    velocity = np.concatenate([bernstein @ np.diff(curve.spans, axis=1) for curve in curves])
+    owners = np.repeat(np.arange(3), [curve.n_spans for curve in curves])
+    ends = np.cumsum([curve.n_spans for curve in curves]) - 1
+    found = runs_of_steps(step_turns(velocity, ends.tolist()), owners, 3)
+    assert [run.turning_deg for run in found[0]] == pytest.approx([90.0])
+    assert found[1] == []
+    assert [run.turning_deg for run in found[2]] == pytest.approx(turnings(wave), abs=0.1)
+    assert found[2][0].first == 33 * (ends[1] + 1)
+    assert found[2][0].last + 1 == found[2][1].first

@@ -57,9 +57,9 @@ def turnings(curve: Curve, samples_per_span: int = 8) -> tuple[float, ...]:
     return tuple(sum(piece.turning_deg for piece in run) for run in _runs(curve, samples_per_span))
 
 
-def in_sight(turning_deg: float) -> bool:
-    """Whether a run that turns so far can be seen on paper."""
-    return abs(turning_deg) > VISIBLE_DEG
+def in_sight(turning_deg: float, strictly: float = 0.0) -> bool:
+    """Whether a run that turns so far can be seen on paper, or nearly (`strictly`, degrees less)."""
+    return abs(turning_deg) > VISIBLE_DEG - strictly
 
 
 def visible_signs(turned: Iterable[float], least_deg: float = VISIBLE_DEG) -> tuple[int, ...]:
@@ -71,14 +71,14 @@ def visible_signs(turned: Iterable[float], least_deg: float = VISIBLE_DEG) -> tu
     return tuple(sign for i, sign in enumerate(signs) if i == 0 or sign != signs[i - 1])
 
 
-def has_new_inflection(before: Sequence[float], after: Sequence[float]) -> bool:
+def has_new_inflection(before: Sequence[float], after: Sequence[float], strictly: float = 0.0) -> bool:
     """Whether a curve has more inflections in sight than it had, from the turning of its runs in degrees.
 
     Looked at twice: all that turns more than 1 degree against what turned more than half a degree, and all that turns
-    more than 1.5 degrees against what turned more than 1.
+    more than 1.5 degrees against what turned more than 1.  `strictly` counts what turns by so many degrees less.
     """
     return any(
-        len(visible_signs(after, least)) > max(len(visible_signs(before, least - NEAR_DEG)), 1)
+        len(visible_signs(after, least - strictly)) > max(len(visible_signs(before, least - NEAR_DEG)), 1)
         for least in (VISIBLE_DEG, VISIBLE_DEG + NEAR_DEG)
     )
 
