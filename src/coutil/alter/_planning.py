@@ -178,7 +178,11 @@ class Planner:
         wanted = self._missing(level, "front")
         reason = "what centre and side have not taken of the front bust goes to the seam over the bust point"
         row = self._level_row("bust_surplus", "curves", "Front bust, the rest", level, "front", wanted, reason)
-        self.add(row, lambda amount: self._shared(amount, self.rules.surplus, (level.level.name,)))
+        shares, name = self.rules.surplus, level.level.name
+        rooms = self._rooms(name, shares, wanted)
+        spread = partial(self._shared, shares=shares, levels=(name,), rooms=rooms)
+        kept = self._kept(row, shares, rooms)
+        self.add(row if kept is None else replace(row, amount=kept), spread)
 
     def _level_of(self, stem: str) -> LevelDifference | None:
         return next((found for found in self.found.levels if found.level.measure == stem), None)
@@ -229,26 +233,46 @@ class Planner:
                 self.add(self._limited(row, shares, rooms), spread)
 
     def _rooms(self, level: str, shares: Sequence[EdgeShare], wanted: float) -> list[float]:
-        """What each edge can still take at that level before its seam leans too far, mm."""
+        """What each edge can still take at that level before its seam leans too far, mm.
+
+        The topmost level is held against the one below it, which the rows to come hardly move.
+        """
         order = [found.level.name for found in self.found.levels]
+        place = order.index(level)
+        beside = order[:place] or order[1:2]
         moves = [move for row in self.rows for move in row.moves]
-        return rooms_at(self.base, moves, shares, level, order[: order.index(level)], math.copysign(1.0, wanted))
+        return rooms_at(self.base, moves, shares, level, beside, math.copysign(1.0, wanted))
 
     def _limited(self, row: PlanRow, shares: Sequence[EdgeShare], rooms: Sequence[float]) -> PlanRow:
         """The row with what its edges can take; the rest is declared as still missing."""
-        step, mates = self.base.workroom_step, sewn_mates(self.base, shares)
-        kept = sum(p.amount for p in share_within(row.wanted, shares, step, mates, rooms))
-        if abs(kept - row.wanted) < NOTHING_MM:
+        kept = self._kept(row, shares, rooms)
+        if kept is None:
             return row
         cap = self.rules.caps.slope_refuses
         missing = f"{abs(row.wanted - kept):.1f} mm a side stay missing"
         warning = f"no seam may lean by more than {cap:.0f} degrees, so {missing}: {ADVICE}"
         return replace(row, amount=kept, warnings=(warning,))
 
+    def _kept(self, row: PlanRow, shares: Sequence[EdgeShare], rooms: Sequence[float]) -> float | None:
+        """What the edges can take of a row, mm, or None where they can take all of it."""
+        step, mates = self.base.workroom_step, sewn_mates(self.base, shares)
+        kept = sum(p.amount for p in share_within(row.wanted, shares, step, mates, rooms))
+        return None if abs(kept - row.wanted) < NOTHING_MM else kept
 
     def _shares_at(self, level: str, part: str) -> tuple[EdgeShare, ...]:
         shares = self.rules.curves.get(part, ())
-        return tuple(s for s in shares if _is_marked(self.base, s, level))
+        return tuple(s for s in shares if _is_marked(self.base, s, level) and not self._sets_separation(s, level))
+
+    def _sets_separation(self, share: EdgeShare, level: str) -> bool:
+        """Where a piece is half the bust point separation wide, the centre row alone moves its edge at the bust."""
+        at_centre = {piece for piece, _ in self.rules.centre.edges}
+        bust = self._level_of("bust")
+        return (
+            bust is not None
+            and bust.level.name == level
+            and share.piece in at_centre
+            and self.base.piece(share.piece).landmark("bust_point") is not None
+        )
 
     def _carried_levels(self, level: str) -> tuple[str, ...]:
         """Levels without a measurement of their own beyond this one, on which its amounts are carried parallel."""
