@@ -198,7 +198,7 @@ class Planner:
         reason = "the change of waist reduction goes to the side edges twice, to the edges beside them once"
         pair = (self.found.base_reduction, self.found.reduction)
         limit = reduction_limit(self.found.client["waist_girth"], self.found.client.get("waist_girth_compressed"))
-        warnings = (limit.sentence,) if self.found.reduction > limit.amount + NOTHING_MM else ()
+        warnings = (limit.sentence,) if self.found.reduction > limit.amount + LEAST_ROW_MM else ()
         row = self._row(
             "reduction", "curves", "Waist reduction", "waist_reduction", pair, -change / self.sides_of_body, reason
         )
@@ -264,15 +264,12 @@ class Planner:
         return tuple(s for s in shares if _is_marked(self.base, s, level) and not self._sets_separation(s, level))
 
     def _sets_separation(self, share: EdgeShare, level: str) -> bool:
-        """Where a piece is half the bust point separation wide, the centre row alone moves its edge at the bust."""
-        at_centre = {piece for piece, _ in self.rules.centre.edges}
+        """At the bust the pieces between both bust points are the separation: the centre row alone changes them."""
         bust = self._level_of("bust")
-        return (
-            bust is not None
-            and bust.level.name == level
-            and share.piece in at_centre
-            and self.base.piece(share.piece).landmark("bust_point") is not None
-        )
+        if bust is None or bust.level.name != level or not self.rules.centre.edges:
+            return False
+        piece = self.base.piece(share.piece)
+        return piece.part == "front" and _ends_at_bust_point(self.base, piece)
 
     def _carried_levels(self, level: str) -> tuple[str, ...]:
         """Levels without a measurement of their own beyond this one, on which its amounts are carried parallel."""
@@ -446,6 +443,15 @@ def _moves_of(portions: Iterable[Portion], levels: Iterable[str]) -> Iterator[Mo
 def _is_marked(style: Style, share: EdgeShare, level: str) -> bool:
     piece = style.piece(share.piece)
     return any(mark.level == level and mark.at.edge == share.edge for mark in piece.level_marks)
+
+
+def _ends_at_bust_point(style: Style, piece: Piece) -> bool:
+    """Whether the piece lies between the centre and a seam over a bust point."""
+    places = seam_places(style)
+    points = [(own.name, mark.edge) for own in style.pieces if (mark := own.landmark("bust_point")) is not None]
+    busts = [places[point] for point in points if point in places]
+    seams = [edge.name for edge in piece.edges if edge.role in (Role.PANEL_SEAM, Role.SIDE_SEAM)]
+    return bool(busts) and max(places.get((piece.name, name), 1.0) for name in seams) <= min(busts)
 
 
 def _sewn_pairs(style: Style) -> Iterator[tuple[tuple[str, str], tuple[str, str]]]:
