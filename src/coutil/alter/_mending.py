@@ -46,7 +46,7 @@ class Mender:
     def mended(self, solution: Solution, planned: Sequence[Row]) -> tuple[Solution, tuple[Row, ...]]:
         """The pattern with everything mended that can be, and the rows it meets.
 
-        Of all tries the best is kept: levels not lost before exact widths before a dart within limits before nothing too
+        Of all tries the best is kept: no level lost before exact widths before a dart within limits before nothing too
         narrow before curves that run well.
         """
         mends = _Mends(self)

@@ -82,7 +82,8 @@ def _require_plain(data: bytes) -> None:
     said = _ENCODING.search(data[:_HEAD])
     encoding = said[1].decode("ascii", "replace").lower() if said else "utf-8"
     if encoding not in PLAIN_ENCODINGS or b"\0" in data:
-        raise BadInput(f"The drawing is not UTF-8 text (it says {' '.join(encoding.split())[:20]!r}): save it as UTF-8.")
+        name = " ".join(encoding.split())[:20]
+        raise BadInput(f"The drawing is not UTF-8 text (it says {name!r}): save it as UTF-8.")
     if b"<!ENTITY" in data:
         raise BadInput("The drawing declares entities, which no pattern needs: save it anew as plain SVG.")
 
