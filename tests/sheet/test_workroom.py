@@ -180,6 +180,16 @@ def test_the_busk_has_its_sides_and_its_price_is_computed() -> None:
     assert "no casings are cut" in text
 
 
+def test_the_two_centre_fronts_of_a_busk_are_told_apart_in_every_layer() -> None:
+    """Cut as a mirrored pair, they are made differently: the wearer's left takes the studs, the right the loops."""
+    for order, told in ((ORDER, "2, a mirrored pair: left for studs, right for loops"), (USUAL, "2, a mirrored pair")):
+        rows = [row for grid in tables(page(order)).values() for row in grid if row[1:2] and "mirrored" in row[1]]
+        fronts = [row[1] for row in rows if row[0] == "Centre front"]
+        assert len(fronts) >= 3
+        assert set(fronts[:3]) == {told}
+        assert {row[1] for row in rows if row[0] in ("Centre back", "Inner cup")} == {"2, a mirrored pair"}
+
+
 def test_a_closed_front_of_a_wide_hip_is_advised_a_busk() -> None:
     assert making().opening is not None
     assert making().opening.busk_advised
