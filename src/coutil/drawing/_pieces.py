@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from coutil.curves import Curve
+from coutil.curves import Curve, fit_through
 from coutil.drawing._found import Direction, Found, Mark
 from coutil.drawing._levels import WAIST
 from coutil.drawing._marks import CutMarks, Marks
@@ -31,6 +31,10 @@ from coutil.pattern import (
 
 MARKED_ROLES = (Role.PANEL_SEAM, Role.SIDE_SEAM, Role.CUP_SEAM, Role.CENTRE, Role.CLOSURE)
 AT_KNOT_MM = 1.0  # A level that crosses an edge this near to a knot is marked at the knot.
+# A knot of the drawing that a level's own knot comes this near to is left out where the line keeps within so much: two
+# knots side by side would bend sharply when the seam is altered.
+BESIDE_MM = 8.0
+UNCHANGED_MM = 0.045
 SAME_PLACE_MM = 0.05  # A place stated in a marks file is a knot within this.
 ON_EDGE_MM = 5.0  # A landmark drawn this near to an edge lies on it.
 USUAL_CUT = (CutMarks("strength", 2, True),)
@@ -208,8 +212,45 @@ def _marked(piece: Piece, edge: str, level: str, height: float) -> Piece:
         else:
             divided, knot = curve.with_knot_at(along)
             piece = _redrawn(piece, edge, divided, knot)
+            piece, knot = _without_neighbour(piece, edge, knot)
         piece = replace(piece, level_marks=(*piece.level_marks, LevelMark(level, KnotRef(edge, knot))))
     return piece
+
+
+def _without_neighbour(piece: Piece, edge: str, knot: int) -> tuple[Piece, int]:
+    """The piece without a knot that lies close to this one and marks nothing, and this one's new number."""
+    curve = piece.edge(edge).curve
+    marked = {mark.at.knot for mark in (*piece.landmarks, *piece.level_marks) if mark.at.edge == edge}
+    for beside in (knot - 1, knot + 1):
+        inner = 0 < beside < curve.n_spans and beside not in marked
+        if inner and abs(curve.knot_lengths[beside] - curve.knot_lengths[knot]) <= BESIDE_MM:
+            joined = _joined(curve, beside)
+            if joined is not None:
+                return _renumbered(piece, edge, joined, beside), knot - (beside < knot)
+    return piece, knot
+
+
+def _joined(curve: Curve, knot: int) -> Curve | None:
+    """The curve with both spans at a knot drawn as one, or None where one cannot be near enough to them."""
+    spans = curve.spans[knot - 1 : knot + 1]
+    ends = [curve.tangent_at(curve.knot_lengths[k]) for k in (knot - 1, knot + 1)]
+    one = fit_through(Curve.from_spans(spans).flatten(UNCHANGED_MM / 10), UNCHANGED_MM, *ends)
+    if one.n_spans > 1:
+        return None
+    return Curve.from_spans(np.concatenate((curve.spans[: knot - 1], one.spans, curve.spans[knot + 1 :])))
+
+
+def _renumbered(piece: Piece, edge: str, curve: Curve, gone: int) -> Piece:
+    """A knot left out moves the numbers of those behind it."""
+
+    def kept(at: KnotRef) -> KnotRef:
+        return KnotRef(edge, at.knot - 1) if at.edge == edge and at.knot > gone else at
+
+    return replace(
+        piece.with_curves({edge: curve}),
+        landmarks=tuple(Landmark(mark.name, kept(mark.at)) for mark in piece.landmarks),
+        level_marks=tuple(LevelMark(mark.level, kept(mark.at)) for mark in piece.level_marks),
+    )
 
 
 def _crossings(curve: Curve, height: float) -> list[float]:
