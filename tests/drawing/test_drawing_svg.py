@@ -245,7 +245,7 @@ def test_radii_too_small_grow_until_they_reach() -> None:
 
 def test_a_node_beside_the_waist_gives_way_to_the_waists_own() -> None:
     """Two nodes a millimetre apart would bend sharply as soon as the seam is altered."""
-    side = "C112,50 104,100 104,119 C104,140 110,170 116,200"
+    side = "C114,60 104,92 104,119 C104,146 112,170 116,200"
     waist = '<line id="level_waist" x1="0" x2="390" y1="120.5" y2="120.5"/>'
     (piece,) = import_drawing(svg(f'<path id="front" d="M20,30 H116 {side} H20 Z"/>{waist}'), ".svg", "x").style.pieces
     (mark,) = (m for m in piece.level_marks if not piece.edge(m.at.edge).curve.is_straight(0.1))
@@ -253,7 +253,7 @@ def test_a_node_beside_the_waist_gives_way_to_the_waists_own() -> None:
     assert curve.n_spans == 2
     assert piece.point(mark.at)[1] == pytest.approx(0.0, abs=1e-6)
     # The line is where it was drawn: both cubics as written, y from the waist upwards, x from the left end at 20.
-    for nodes in ([(116, 30), (112, 50), (104, 100), (104, 119)], [(104, 119), (104, 140), (110, 170), (116, 200)]):
+    for nodes in ([(116, 30), (114, 60), (104, 92), (104, 119)], [(104, 119), (104, 146), (112, 170), (116, 200)]):
         for t in np.linspace(0.0, 1.0, 21):
             weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
             x, y = (sum(w * node[axis] for w, node in zip(weights, nodes, strict=True)) for axis in (0, 1))

@@ -220,7 +220,8 @@ def _marked(piece: Piece, edge: str, level: str, height: float) -> Piece:
 def _without_neighbour(piece: Piece, edge: str, knot: int) -> tuple[Piece, int]:
     """The piece without a knot that lies close to this one and marks nothing, and this one's new number."""
     curve = piece.edge(edge).curve
-    marked = {mark.at.knot for mark in (*piece.landmarks, *piece.level_marks) if mark.at.edge == edge}
+    places = [*(mark.at for mark in piece.landmarks), *(mark.at for mark in piece.level_marks)]
+    marked = {at.knot for at in places if at.edge == edge}
     for beside in (knot - 1, knot + 1):
         inner = 0 < beside < curve.n_spans and beside not in marked
         if inner and abs(curve.knot_lengths[beside] - curve.knot_lengths[knot]) <= BESIDE_MM:
