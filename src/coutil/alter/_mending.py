@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from coutil.alter._crossings import missed_crossings, with_corrections
 from coutil.alter._dart import Dart
 from coutil.alter._layout import Floats, Layout
@@ -50,7 +52,7 @@ class Mender:
             if not any(faults) or (len(tries) > 1 and faults == tries[-2][0] and not mends.found_places):
                 break
             rows = mends.rows(planned)
-            solution = solve(self.layout, rows, solution.z)
+            solution = solve(self.layout, rows, solution.z, _with_new(solution.pulls, rows))
         if not tries:
             return solution, rows
         _, solution, rows = min(reversed(tries), key=lambda one: one[0])
@@ -97,3 +99,9 @@ class _Mends:
 
     def rows(self, planned: Sequence[Row]) -> tuple[Row, ...]:
         return (*with_corrections(planned, self.corrections), *self.dart, *self.held, *self.bends.values())
+
+
+def _with_new(pulls: Floats, rows: Sequence[Row]) -> Floats:
+    """The pulls of a solution for rows that have only linear ones and, behind all others, curvature rows more."""
+    count = sum(not isinstance(row, LinearRow) for row in rows)
+    return np.concatenate((pulls, np.zeros(count - len(pulls))))
