@@ -22,7 +22,7 @@ HEAD_MM = 24.0
 
 # What a print that is not true to size does: 2 per cent, and 1/64 as an inch rule shows it.
 OFF_WORDS = {
-    "cm": "2 mm off on 100 make a waist of 68 cm 13.6 mm wrong.",
+    "cm": "2 mm off on 100 makes a waist of 68 cm 13.6 mm wrong.",
     "in": "1/16 in off on 4 in makes a waist of 28 in 7/16 in wrong.",
 }
 
