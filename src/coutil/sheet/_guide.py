@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from coutil.alter import Alteration, GirthOrder, PlanRow
-from coutil.measure import MEASUREMENTS, Unit, format_figure, format_length, title
+from coutil.measure import MEASUREMENTS, Unit, fine_figure, format_figure, format_length, title
 from coutil.pattern import EdgeRef, Seam, SeamLengths, Style, girth, seam_lengths
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._guide_marks import STEP_MM, PieceMoves, mark_pieces, moves_of
@@ -21,7 +21,7 @@ from coutil.sheet._guide_words import (
 )
 from coutil.sheet._workroom_words import Grid, SheetHead, aligned, fine, joined, listed, plain, sentence_case, small
 from coutil.speech import sentence
-from coutil.tables import chart_table, conflict_remarks, plan_remarks, where_words, with_half
+from coutil.tables import chart_note, chart_table, conflict_remarks, plan_remarks, where_words, with_half
 
 # Less than this is neither shown nor redrawn, mm.
 SHOWN_MM = 0.05
@@ -87,7 +87,8 @@ def guide_pages(alteration: Alteration, cautions: Sequence[str], unit: Unit) -> 
 
 def _cover(alteration: Alteration, cautions: Sequence[str], unit: Unit) -> Iterator[GuidePage]:
     yield GuidePage("Order", (_order(alteration, unit),), fresh=False)
-    chart: tuple[Block, ...] = (_chart_notes(unit), *_girths(alteration, unit), _chart(alteration, unit))
+    notes = _chart_notes(unit, alteration.style.sides)
+    chart: tuple[Block, ...] = (notes, *_girths(alteration, unit), _chart(alteration, unit))
     yield GuidePage("Alteration chart", chart, fresh=False)
     remarks = (*plan_remarks(alteration.plan, unit), *conflict_remarks(alteration.conflicts, unit))
     if remarks:
@@ -111,12 +112,13 @@ def _order(alteration: Alteration, unit: Unit) -> Grid:
     return Grid("The order", ("what", "ordered"), tuple(row for row in rows if row[1]), (28, 120))
 
 
-def _chart_notes(unit: Unit) -> Prose:
+def _chart_notes(unit: Unit, sides: int) -> Prose:
     return Prose(
         "",
         (
-            f"Figures in {unit}; full girth first, the half in brackets.  Fit is what the garment is wider than the "
-            "body: ease less reduction and gaps.  Differences are taken between garments.",
+            f"Figures in {unit}.  Fit is what the garment is wider than the body: ease less reduction and gaps.  "
+            "Differences are taken between garments.",
+            chart_note(unit, sides),
         ),
     )
 
@@ -148,14 +150,14 @@ def _girth_row(order: GirthOrder, base: Style, unit: Unit) -> tuple[str, ...]:
 
 
 def _both(mm: float, unit: Unit) -> str:
-    return f"{format_figure(mm, unit)} ({format_figure(mm / 2, unit)})"
+    return f"{format_figure(mm, unit)} ({fine_figure(mm / 2, unit)})"
 
 
 def _chart(alteration: Alteration, unit: Unit) -> Grid:
-    heads, *rows = chart_table(alteration.plan, unit)
+    heads, *rows = chart_table(alteration.plan, unit, alteration.style.sides)
     numbered = tuple((str(i + 1), *row[1:]) for i, row in enumerate(rows))
-    shares = (9.0, 38.0, 26.0, 26.0, 28.0, 72.0)
-    return Grid("The rows, in the order of work", ("step", *heads[1:]), numbered, shares, frozenset({0, 2, 3, 4}))
+    shares = (9.0, 34.0, 25.0, 25.0, 26.0, 15.0, 16.0, 50.0)
+    return Grid("The rows, in the order of work", ("step", *heads[1:]), numbered, shares, frozenset({0, *range(2, 7)}))
 
 
 def _how_to(base: Style, unit: Unit) -> tuple[Prose, ...]:

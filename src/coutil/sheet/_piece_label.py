@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from coutil.cut import USUAL, edge_width, is_fold
 from coutil.measure import Chart, Unit, en_band, en_cup, format_length
-from coutil.pattern import CutFrom, Edge, Layer, Piece, Role, Style, allowance_of
+from coutil.pattern import CutFrom, Layer, Piece, Role, Style, allowance_of
 
 # What is marked on a piece beside its lines.
 MARKS = ("notches", "levels", "grain", "points", "fold", "bones")

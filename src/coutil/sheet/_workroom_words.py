@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from coutil.measure import Unit, format_figure, format_length
+from coutil.measure import Unit, fine_figure, format_figure, format_length
 from coutil.sheet._bone_plan import Picture
 
 MM_PER_SIXTEENTH = 25.4 / 16
@@ -89,7 +89,7 @@ def width_words(mm: float, unit: Unit) -> str:
 
 def with_half(mm: float, unit: Unit) -> str:
     """A full girth with the half in brackets, without the unit."""
-    return f"{format_figure(mm, unit)} ({format_figure(mm / 2, unit)})"
+    return f"{format_figure(mm, unit)} ({fine_figure(mm / 2, unit)})"
 
 
 def plain(name: str) -> str:
