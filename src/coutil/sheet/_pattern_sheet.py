@@ -115,11 +115,7 @@ def laid_sheet(copies: Sequence[Copy], paper: Paper, options: PrintOptions) -> P
 
 def bare_sheet(style: Style, options: PrintOptions, base: Style | None = None) -> PatternSheet:
     """All copies upright on one page of any size without test lines, for files that are drawn on, not printed."""
-    return bare_laid(copies_to_print(style, options, base))
-
-
-def bare_laid(copies: Sequence[Copy]) -> PatternSheet:
-    """As `bare_sheet`, of copies that are made already."""
+    copies = copies_to_print(style, options, base)
     page = Paper("drawing", math.inf, math.inf, margin=0.0, overlap=0.0)
     return _sheet(copies, (), _best(copies, (), page, upright=len(copies)))
 
