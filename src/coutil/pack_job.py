@@ -158,14 +158,15 @@ def _laid(order: PackOrder, style: Style, begin: Report) -> tuple[tuple[Laid, ..
 
 def _pattern(order: PackOrder, ordered: Alteration, findings: tuple[Finding, ...], begin: Report) -> Iterator[PackFile]:
     begin("pattern")
-    content = print_pdf(ordered.style, ordered.plan, findings, order.paper, job.print_options(ordered, order.unit))
+    options = job.print_options(ordered, order.unit, order.making)
+    content = print_pdf(ordered.style, ordered.plan, findings, order.paper, options)
     paper = order.paper.lower().replace(":", "-")
     yield PackFile(f"pattern-{paper}.pdf", f"the pattern at true size on {order.paper}", content)
 
 
 def _drawings(order: PackOrder) -> Iterator[PackFile]:
     ordered = _as_ordered(order)
-    made = pattern_drawings(ordered.style, job.print_options(ordered, order.unit))
+    made = pattern_drawings(ordered.style, job.print_options(ordered, order.unit, order.making))
     yield PackFile("pattern.svg", "the pieces to draw on, mm", made.svg.encode())
     yield PackFile("pattern.dxf", "the pieces to cut by, mm (R2000)", made.dxf)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from coutil.alter import Alteration, GirthOrder, PlanRow
 from coutil.measure import MEASUREMENTS, Unit, fine_figure, format_figure, format_length, title
-from coutil.pattern import EdgeRef, Seam, SeamLengths, Style, girth, seam_lengths
+from coutil.pattern import EdgeRef, Seam, SeamLengths, Style, girth, revision_mark, seam_lengths
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._guide_marks import STEP_MM, PieceMoves, mark_pieces, moves_of
 from coutil.sheet._guide_picture import Room, step_picture
@@ -68,8 +68,7 @@ class GuidePage:
 def guide_head(alteration: Alteration) -> SheetHead:
     """Style, client, revision and date for head and foot."""
     style = alteration.style
-    revision = style.provenance.revision
-    words = joined((style.base_chart.name, f"revision {revision}" if revision else "", style.base_chart.taken))
+    words = joined((style.base_chart.name, f"revision {revision_mark(style)}", style.base_chart.taken))
     return SheetHead(f"Alteration guide · {style.title}", words)
 
 
