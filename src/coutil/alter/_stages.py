@@ -24,7 +24,7 @@ from coutil.alter._rows import LengthRow, Row
 from coutil.alter._solve import Solution
 from coutil.alter._structure import seam_length_rows, sewing_rows, structure_rows
 from coutil.alter._system import by_kind, row_set
-from coutil.alter._truing import as_pairs, solve_surely
+from coutil.alter._truing import as_pairs, solve_near, solve_surely
 from coutil.curves import span_lengths
 from coutil.pattern import CupRule, Style
 
@@ -146,7 +146,9 @@ class Stages:
             return whole
 
         def at(part: float, near: Solution | None) -> Solution:
-            return solve_surely(self.layout, rows_with_depth(whole.rows, base + part * change), near)
+            rows = rows_with_depth(whole.rows, base + part * change)
+            # A part that is not reached from its neighbours is mostly beyond reach: no gradual way is sought for it.
+            return solve_surely(self.layout, rows) if near is None else solve_near(self.layout, rows, near)
 
         part, solution = greatest_part(whole.solution, at, self._is_sound)
         if not part and self._dart_excess(whole.solution) < self._dart_excess(solution):
