@@ -33,11 +33,11 @@ SMALLEST_DRAWN_MM = 0.45
 
 HALF_NOTE = (
     "Full girth first, the half in brackets.  The difference on this half is what other rows bring of it and what this "
-    "row moves, both in {unit}; what is left or still missing stands with its row."
+    "row moves, both in {words}; what is left or still missing stands with its row."
 )
 WHOLE_NOTE = (
     "Full girth first, the half in brackets.  The full difference is what other rows bring of it and what this row "
-    "moves, both in {unit}; what is left or still missing stands with its row."
+    "moves, both in {words}; what is left or still missing stands with its row."
 )
 
 
@@ -54,7 +54,7 @@ def chart_table(plan: Plan, unit: Unit, sides: int) -> Table:
 
 def chart_note(unit: Unit, sides: int) -> str:
     """How the figures of the alteration chart add up."""
-    return (HALF_NOTE if sides == 2 else WHOLE_NOTE).format(unit=drawing_unit(unit))
+    return (HALF_NOTE if sides == 2 else WHOLE_NOTE).format(words="inches" if unit == "in" else "millimetres")
 
 
 def drawing_unit(unit: Unit) -> Unit:
@@ -132,7 +132,8 @@ def with_half(mm: float, measurement: str, unit: Unit, sign: str = "") -> str:
     """The figure; of a girth or a front the half in brackets as well."""
     if not _is_around(measurement):
         return _signed(mm, unit, sign)
-    half = fine_figure(mm / 2, unit)
+    # What a row does to the half is told to the half of what the full figure shows.
+    half = fine_figure(mm / 2, unit) if sign else format_figure(mm / 2, unit)
     return f"{_signed(mm, unit, sign)} ({sign if mm / 2 >= SMALLEST_MM else ''}{half})"
 
 

@@ -69,8 +69,8 @@ def test_girths_are_full_with_the_half_in_brackets() -> None:
     assert with_half(-24.0, "waist_back", "cm", sign="+") == "-2.4 (-1.2)"
     assert with_half(60.0, "waist_reduction", "cm") == "6.0 (3.0)"
     assert with_half(85.0, "underbust_to_waist", "cm") == "8.5"
-    # The half of an odd figure is told to the half: 39.1 is 19.55 twice.
-    assert with_half(391.0, "underbust_front", "cm") == "39.1 (19.55)"
+    # Half of an odd difference is told to the half: 0.5 is 0.25 twice.
+    assert with_half(5.0, "underbust_front", "cm", sign="+") == "+0.5 (+0.25)"
     assert with_half(25.4 * 3 / 16, "waist_front", "in", sign="+") == "+3/16 (+3/32)"
     assert with_half(25.4, "waist_girth", "in") == "1 (1/2)"
     assert with_half(0.0, "waist_girth", "cm", sign="+") == "0.0 (0.0)"

@@ -16,7 +16,7 @@ from coutil.tables import chart_note, chart_table, check_table, girth_table
 
 PIECES = (Column(8, True), Column(30), Column(58), Column(58), Column(36))
 GIRTHS = (Column(34), *[Column(24, True)] * 4, Column(36, True))
-CHART = (Column(33), *[Column(25, True)] * 3, Column(15, True), Column(16, True), Column(51))
+CHART = (Column(29), *[Column(28, True)] * 2, Column(27, True), Column(13, True), Column(16, True), Column(49))
 CHECKS = (Column(44), Column(19, True), Column(15, True), Column(17), Column(32), Column(63))
 
 # Verdicts that a reader must not pass over are set in the accent colour.

@@ -121,7 +121,7 @@ def chart_section(alteration: Alteration, unit: Unit) -> Section:
             "Alteration chart",
             chart[0][1:],
             tuple(row[1:] for row in chart[1:]),
-            (33, 25, 25, 25, 15, 16, 51),
+            (29, 28, 28, 27, 13, 16, 49),
             frozenset(range(1, 6)),
         ),
     )
