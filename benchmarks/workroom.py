@@ -34,7 +34,11 @@ PACKAGE = Path(coutil.__file__).parent
 WARM_EDITS = 10
 CLIENTS = (("contralto", "80-18"), ("chorus_alto", "75-22"), ("tenor", "80-18"))
 MEASURED = """() => performance.getEntriesByName("key to pixels").map(({ duration, detail }) => ({
-  whole: duration, engine: detail.engine, asked: detail.answered - detail.asked, written: detail.written - detail.answered }))"""
+  whole: duration,
+  engine: detail.engine,
+  asked: detail.answered - detail.asked,
+  written: detail.written - detail.answered,
+}))"""
 COUNT = "performance.getEntriesByName('key to pixels').length"
 FORGET = "performance.clearMeasures('key to pixels')"
 
@@ -83,7 +87,7 @@ def served(folder: Path, environment: dict[str, str] | None = None) -> Iterator[
     """`coutil serve` as a process of its own, and its address."""
     command = [sys.executable, "-m", "coutil", "serve", "--data", str(folder), "--no-browser"]
     own = {**os.environ, "PYTHONPATH": str(PACKAGE.parent), "PYTHONUNBUFFERED": "1", **(environment or {})}
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=own) as process:
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=own) as process:
         try:
             assert process.stdout is not None
             found = re.search(r"http://127\.0\.0\.1:\d+", process.stdout.readline())
@@ -138,7 +142,8 @@ def _forget(path: Path) -> None:
 
 def print_edits(page: Page, address: str, orders: Sequence[int], edits: int) -> None:
     """Each client's edits: the whole from key to pixels, and where it goes."""
-    print(f"{'from key to pixels, ms':<26}{'half':>8}{'9 of 10':>9}{'worst':>8}   {'engine':>8}{'asked':>8}{'written':>8}")
+    tail, parts = ("half", "9 of 10", "worst"), ("engine", "asked", "written")
+    print(f"{'from key to pixels, ms':<36}" + "".join(f"{word:>9}" for word in (*tail, *parts)))
     for (name, base), order in zip(CLIENTS, orders, strict=True):
         open_page(page, f"{address}/orders/{order}/alteration")
         own = demo_clients()[name].readings["waist_girth"].value
@@ -153,7 +158,7 @@ def print_line(name: str, measured: Sequence[dict[str, float]]) -> None:
     whole = sorted(one["whole"] for one in measured)
     parts = (statistics.median(one[part] for one in measured) for part in ("engine", "asked", "written"))
     tail = (statistics.median(whole), whole[int(0.9 * len(whole))], whole[-1])
-    print(f"{name:<26}{tail[0]:>8.0f}{tail[1]:>9.0f}{tail[2]:>8.0f}   " + "".join(f"{ms:>8.1f}" for ms in parts))
+    print(f"{name:<36}" + "".join(f"{ms:>9.0f}" for ms in (*tail, *parts)))
 
 
 def open_page(page: Page, address: str) -> None:

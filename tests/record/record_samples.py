@@ -12,10 +12,12 @@ from coutil import job
 from coutil.alter import Alterer, Override, State, Wishes
 from coutil.measure import Chart, Reading
 from coutil.record import (
+    LAY_PAPERS,
     Amount,
     ChartRecord,
     Client,
     Fitting,
+    LayRecord,
     OrderRecord,
     Photo,
     Records,
@@ -23,6 +25,7 @@ from coutil.record import (
     add_chart,
     add_client,
     add_fitting,
+    add_lay,
     add_order,
     add_photo,
     add_revision,
@@ -49,6 +52,7 @@ class Kept:
     revision: RevisionHead
     fitting: Fitting
     photo: Photo
+    lay: LayRecord
 
 
 @contextmanager
@@ -78,7 +82,9 @@ def keep_everything(records: Records, name: str = "Contralto", mark: str = "plai
     amount = Amount("side", "left", "waist", -6.5)
     fitting = add_fitting(records, Fitting(0, 1, order.id, "2026-11-02", revision.id, f"remarks {mark}", (amount,)))
     photo = add_photo(records, fitting.id, PNG + mark.encode() * 50, f"caption {mark}")
-    return Kept(client, chart, order, revision, fitting, photo)
+    papers = {name: f"{mark} {name}".encode() for name in LAY_PAPERS}
+    lay = add_lay(records, revision.id, f"lay {mark}", 1234.5, 71.5, papers, (f"remark {mark}",))
+    return Kept(client, chart, order, revision, fitting, photo, lay)
 
 
 @cache

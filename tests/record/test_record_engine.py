@@ -44,7 +44,7 @@ def test_a_newer_program_adds_its_steps_once_and_an_older_one_refuses(tmp_path: 
         newer = open_with(tmp_path / "coutil.db", (*MIGRATIONS, shoes))
         with newer.reading() as link:
             assert link.exec_driver_sql("SELECT name, shoe FROM clients").all() == [("Tenor", "")]
-            assert link.exec_driver_sql("SELECT version FROM migrations").scalars().all() == [1, 2]
+            assert link.exec_driver_sql("SELECT version FROM migrations").scalars().all() == [1, 2, 3]
         newer.close()
     with pytest.raises(BadInput, match="written by a newer coutil"):
         open_records(tmp_path / "coutil.db")
@@ -96,3 +96,17 @@ def test_the_room_loads_no_database_library_before_it_opens_one() -> None:
     environment = {**os.environ, "PYTHONPATH": root}
     told = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, env=environment)
     assert told.stdout.strip() == "False"
+
+
+def test_records_of_the_first_version_get_their_tables_for_lay_plans(tmp_path: Path) -> None:
+    old = open_with(tmp_path / "coutil.db", MIGRATIONS[:1])
+    with old.writing() as link:
+        for table in ("lay_data", "lays"):
+            link.exec_driver_sql(f"DROP TABLE {table}")
+    add_client(old, "Tenor")
+    old.close()
+    newer = open_records(tmp_path / "coutil.db")
+    with newer.reading() as link:
+        assert link.exec_driver_sql("SELECT count(*) FROM lays").scalar() == 0
+        assert link.exec_driver_sql("SELECT name FROM clients").scalars().all() == ["Tenor"]
+    newer.close()

@@ -14,9 +14,6 @@ from coutil.measure import format_length
 
 CHROMIUM = "/usr/bin/chromium"
 WAIT_MS = 30_000
-EDITS = 20
-# Drawing, tables and transport of one edit; a busy machine takes several times what a free one does.
-MOST_BESIDE_MS = 250.0
 
 expect.set_options(timeout=WAIT_MS)
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="the page needs a browser: install chromium")
@@ -518,15 +515,15 @@ def test_three_ways_meet_field_by_field(page: Page) -> None:
     ]
 
 
-def test_an_edit_is_on_the_screen_soon_after_its_key(page: Page) -> None:
-    """From key to pixels in the browser; what the engine itself takes is told apart and not judged here."""
+def test_an_edit_is_measured_from_key_to_pixels(page: Page) -> None:
+    """What is measured is whole: the engine's time lies within the answer's, and that within the edit's."""
     waist = field(page, "chart.waist_girth")
     waist.focus()
-    for edit in range(EDITS):
-        before = page.evaluate("performance.getEntriesByName('key to pixels').length")
+    for edit in range(3):
         waist.fill(f"{70 + edit / 10}")
-        page.wait_for_function("n => performance.getEntriesByName('key to pixels').length > n", arg=before)
-    measured = page.evaluate("performance.getEntriesByName('key to pixels').map((m) => [m.duration, m.detail.engine])")
-    beside = sorted(total - engine for total, engine in measured)
-    assert len(beside) == EDITS
-    assert beside[EDITS // 2] < MOST_BESIDE_MS, f"{beside}"
+        page.wait_for_function("n => performance.getEntriesByName('key to pixels').length > n", arg=edit)
+    measured = page.evaluate("performance.getEntriesByName('key to pixels').map((m) => [m.duration, m.detail])")
+    assert len(measured) == 3
+    for whole, part in measured:
+        assert 0 < part["engine"] < part["answered"] - part["asked"] < whole
+        assert part["asked"] < part["answered"] <= part["written"]

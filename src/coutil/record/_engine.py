@@ -203,7 +203,13 @@ def _first_tables(link: Connection) -> None:
     tables().meta.create_all(link)
 
 
-MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables,)
+def _kept_lays(link: Connection) -> None:
+    """Lay plans, which were not kept before.  A database that is made today has their tables already."""
+    t = tables()
+    t.meta.create_all(link, tables=[t.lays, t.lay_data])
+
+
+MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables, _kept_lays)
 
 
 @contextmanager
