@@ -4,30 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from alteration_samples import Workroom, altered, base, open_workroom, served
-from playwright.sync_api import Browser, BrowserContext, Error, Locator, Page, expect, sync_playwright
+from playwright.sync_api import BrowserContext, Locator, Page, expect
 
 from coutil.measure import format_length
-
-CHROMIUM = "/usr/bin/chromium"
-WAIT_MS = 30_000
-
-expect.set_options(timeout=WAIT_MS)
-pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="the page needs a browser: install chromium")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as driver:
-        try:
-            found = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        except Error as error:
-            pytest.skip(f"chromium does not start here: {str(error).splitlines()[0]}")
-        yield found
-        found.close()
 
 
 @pytest.fixture(scope="module")
@@ -45,14 +27,6 @@ def site(workroom: Workroom) -> Iterator[str]:
 def address(site: str, workroom: Workroom) -> str:
     """The page of an order that nobody has touched yet."""
     return f"{site}/orders/{workroom.order().id}/alteration"
-
-
-@pytest.fixture
-def window(browser: Browser) -> Iterator[BrowserContext]:
-    context = browser.new_context(viewport={"width": 1440, "height": 900})
-    context.set_default_timeout(WAIT_MS)
-    yield context
-    context.close()
 
 
 @pytest.fixture
