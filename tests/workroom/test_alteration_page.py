@@ -134,15 +134,7 @@ def test_a_row_without_a_reason_is_not_kept(page: Page) -> None:
 
 
 def test_a_reason_being_written_is_not_swept_away_by_the_redrawing(page: Page) -> None:
-    page.evaluate(
-        """() => {
-          const { fetch } = window;
-          window.fetch = async (...asked) => {
-            await new Promise((done) => setTimeout(done, 1200));
-            return fetch(...asked);
-          };
-        }"""
-    )
+    answer_late(page, 1200)
     field(page, "rows.side_back.amount").fill("-3")
     field(page, "rows.side_back.amount").press("Enter")
     reason = field(page, "rows.side_back.why")
@@ -152,6 +144,52 @@ def test_a_reason_being_written_is_not_swept_away_by_the_redrawing(page: Page) -
     expect(reason).to_have_value("as worn at the last fitting")
     reason.press("Enter")
     kept(page, "Side seam, back")
+
+
+def answer_late(page: Page, milliseconds: int) -> None:
+    """Every answer of the program comes so much later."""
+    page.evaluate(
+        """(late) => {
+          const { fetch } = window;
+          window.fetch = async (...asked) => {
+            await new Promise((done) => setTimeout(done, late));
+            return fetch(...asked);
+          };
+        }""",
+        milliseconds,
+    )
+
+
+def test_who_types_faster_than_the_pattern_is_drawn_loses_nothing(page: Page) -> None:
+    answer_late(page, 400)
+    field(page, "chart.waist_girth").fill("71.5")
+    field(page, "chart.waist_girth").press("Tab")
+    field(page, "chart.hip_girth").fill("101")
+    field(page, "chart.hip_girth").press("Enter")
+    field(page, "reduction").fill("5")
+    field(page, "reduction").press("Enter")
+    kept(page, "Waist reduction,")
+    expect(field(page, "chart.waist_girth")).to_have_value("71.5")
+    expect(field(page, "chart.hip_girth")).to_have_value("101.0")
+    for step in ("Hip girth", "Waist girth"):
+        page.keyboard.press("Control+z")
+        kept(page, step)
+    page.keyboard.press("Control+z")
+    expect(field(page, "chart.waist_girth")).to_have_value("70.5")
+    expect(page.locator("#undo")).to_be_disabled()
+
+
+def test_a_reading_left_in_haste_that_is_none_is_told_beside_its_field(page: Page) -> None:
+    answer_late(page, 400)
+    field(page, "chart.waist_girth").fill("seventy")
+    field(page, "chart.waist_girth").press("Tab")
+    field(page, "chart.hip_girth").fill("101")
+    field(page, "chart.hip_girth").press("Enter")
+    expect(page.locator("#fault-waist_girth")).to_contain_text("is not a length")
+    field(page, "chart.waist_girth").fill("71")
+    field(page, "chart.waist_girth").press("Enter")
+    expect(page.locator("#fault-waist_girth")).to_be_empty()
+    kept(page, "Waist girth")
 
 
 def test_left_and_locked_rows(page: Page) -> None:

@@ -6,13 +6,17 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
 from alteration_samples import Workroom, open_workroom, served
+from numpy.typing import NDArray
 from playwright.sync_api import BrowserContext, Page, expect
 
 from coutil.record import find_chart, find_fitting, find_order, find_revision, list_revisions
 
+DOTS_PER_POINT = 8  # 576 dots an inch.
+ASIDE = 0.27  # Where across the square it is measured: between two marks of whole centimetres.
 MM_PER_POINT = 25.4 / 72  # A PDF's unit: ISO 32000-1, 8.3.2.3.
 READINGS = {
     "bust_girth": "38 1/2", "underbust_girth": "30", "waist_girth": "27 | 27 1/4 | 27", "high_hip_girth": "33 1/2",
@@ -131,8 +135,9 @@ def overrule(page: Page, row: str, amount: str, why: str) -> None:
     field.fill(amount)
     field.press("Enter")
     reason = page.locator(f'[data-path="rows.{row}.why"]')
-    if reason.input_value() != why:
+    if not reason.input_value():
         expect(reason).to_be_focused()
+    if reason.input_value() != why:
         reason.fill(why)
         reason.press("Enter")
     name = page.locator(f'tr.goes[data-row="{row}"] .row-name').inner_text()
@@ -148,17 +153,32 @@ def print_the_pack(page: Page, path: Path) -> None:
     coming.value.save_as(path)
     document = pypdfium2.PdfDocument(path)
     assert "revision r1" in document[0].get_textpage().get_text_range()
-    sides = [
-        ((right - left) * MM_PER_POINT, (top - bottom) * MM_PER_POINT)
-        for found in document[0].get_objects(max_depth=4)
-        for left, bottom, right, top in (found.get_bounds(),)
-    ]
+    assert measured_square(document[0]) == pytest.approx((100, 100), abs=0.05)
     document.close()
-    # The bounds of a stroked path take in its pen.
-    square = [side for side in sides if all(99 < mm < 101 for mm in side)]
-    assert square
-    assert all(abs(width - height) < 0.01 for width, height in square)
-    assert min(abs(width - 100) for width, _ in square) <= 0.2
+
+
+def measured_square(page: pypdfium2.PdfPage) -> tuple[float, float]:
+    """Width and height of the test square as a ruler reads them off the printed page, mm, from line to line."""
+    image = page.render(scale=DOTS_PER_POINT, grayscale=True).to_numpy().squeeze()
+    height = page.get_height()
+    bounds = [found.get_bounds() for found in page.get_objects(max_depth=4)]
+    left, bottom, right, top = next(
+        box for box in bounds if all(99 < side * MM_PER_POINT < 101 for side in (box[2] - box[0], box[3] - box[1]))
+    )
+    # Neither words nor the marks of whole centimetres meet the lines there.
+    row = image[round((height - bottom - ASIDE * (top - bottom)) * DOTS_PER_POINT)]
+    column = image[:, round((left + ASIDE * (right - left)) * DOTS_PER_POINT)]
+    across = line_at(row, right) - line_at(row, left)
+    along = line_at(column, height - bottom) - line_at(column, height - top)
+    return across * MM_PER_POINT, along * MM_PER_POINT
+
+
+def line_at(dots: NDArray[np.uint8], points: float) -> float:
+    """Where the middle of a dark line lies, near a place on the page, both in points."""
+    first = round((points - 4) * DOTS_PER_POINT)
+    dark = 255.0 - dots[first : round((points + 4) * DOTS_PER_POINT)]
+    assert dark.max() > 128
+    return float((np.arange(len(dark)) + 0.5) @ dark / dark.sum() + first) / DOTS_PER_POINT
 
 
 def record_a_fitting(page: Page, workroom: Workroom) -> None:
@@ -196,5 +216,5 @@ def compare_with_a_second_revision(page: Page, workroom: Workroom) -> None:
     expect(row).to_contain_text("−1/4 in")
     expect(row).to_contain_text("−3/16 in")
     expect(page.get_by_text("Both were made from the same readings.")).to_be_visible()
-    assert page.locator("figure.drawing img").evaluate("(drawn) => drawn.complete && drawn.naturalWidth > 100")
+    page.wait_for_function("() => document.querySelector('figure.drawing img').naturalWidth > 100")
     assert [head.note for head in list_revisions(workroom.records, 1)] == ["after the fitting", "first toile"]

@@ -76,6 +76,7 @@ class Page {
   }
 
   saving() {
+    this.edits.finish();
     return { draft: this.history.draft, origin: this.origin, seen: this.seen };
   }
 
