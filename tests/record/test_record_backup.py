@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from record_samples import PNG, keep_everything, records_in
+from record_samples import PNG, keep_everything, of_a_file, records_in
 
 from coutil.errors import BadInput
 from coutil.record import (
@@ -111,6 +111,7 @@ def rewrite(path: Path, parts: dict[str, bytes | None]) -> None:
                 archive.writestr(name, data)
 
 
+@of_a_file
 def test_a_backup_is_one_file_that_opens_by_itself(records: Records, tmp_path: Path) -> None:
     keep_everything(records)
     folder = tmp_path / "backups"
@@ -135,7 +136,7 @@ def wrong_files() -> dict[str, Callable[[Path, Records], None]]:
         link.close()
 
     def newer(path: Path, records: Records) -> None:
-        backup_to(records, path)
+        open_records(path).close()
         link = sqlite3.connect(path)
         link.execute("insert into migrations values (99, '')")
         link.commit()

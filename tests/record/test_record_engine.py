@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from record_samples import records_in
+from record_samples import of_a_file, records_in
 
 from coutil.errors import BadInput
 from coutil.record import add_client, list_clients, open_records
 from coutil.record._engine import MIGRATIONS, open_with
 
 
+@of_a_file
 def test_the_file_waits_for_the_disk_and_overwrites_what_is_deleted(tmp_path: Path) -> None:
     with records_in(tmp_path) as records, records.reading() as link:
         settings = {
@@ -34,6 +35,7 @@ def test_opening_again_changes_nothing(tmp_path: Path) -> None:
         assert [row.id for row in list_clients(records)] == [client.id]
 
 
+@of_a_file
 def test_a_newer_program_adds_its_steps_once_and_an_older_one_refuses(tmp_path: Path) -> None:
     def shoes(link: Any) -> None:
         link.exec_driver_sql("ALTER TABLE clients ADD COLUMN shoe TEXT NOT NULL DEFAULT ''")
@@ -50,6 +52,7 @@ def test_a_newer_program_adds_its_steps_once_and_an_older_one_refuses(tmp_path: 
         open_records(tmp_path / "coutil.db")
 
 
+@of_a_file
 def test_a_step_that_fails_leaves_the_old_version(tmp_path: Path) -> None:
     def half(link: Any) -> None:
         link.exec_driver_sql("CREATE TABLE shoes (id INTEGER)")
