@@ -60,7 +60,7 @@ class Mender:
             if not any(faults) or (len(tries) > 1 and faults == tries[-2][0] and not mends.found_places):
                 break
             rows = mends.rows(planned)
-            solution = solve(self.layout, rows, solution.z)
+            solution = solve(self.layout, rows, solution.z, _with_new(solution.pulls, rows))
         if not tries:
             return solution, rows
         _, solution, rows = min(reversed(tries), key=lambda one: one[0])
@@ -118,3 +118,9 @@ class _Mends:
         places, targets = zip(*heights, strict=True)
         off = np.abs(nodes[list(places), 1] - np.array(targets)) - LOST_MM
         return int(np.ceil(off[off > 0.0].sum()))
+
+
+def _with_new(pulls: Floats, rows: Sequence[Row]) -> Floats:
+    """The pulls of a solution for rows that have only linear ones and, behind all others, curvature rows more."""
+    count = sum(not isinstance(row, LinearRow) for row in rows)
+    return np.concatenate((pulls, np.zeros(count - len(pulls))))
