@@ -28,8 +28,8 @@ def command(base: str, table: Path, out: Path, unit: ScreenUnit) -> int:
 
     The table has a head `size` and measurement keys and a line for every size: +2 and -2 are steps from the
     base's own chart, a figure without a sign is the measurement itself.  TABLE may be `example`, five misses'
-    sizes of a published table in inches, of which a base takes what its chart has.  Writes a style file for every size and sizes.csv.  Ends with 1 where
-    a check fails; the files are written all the same.
+    sizes of a published table in inches, of which a base takes what its chart has.  Writes a style file for
+    every size and sizes.csv.  Ends with 1 where a check fails; the files are written all the same.
     """
     from coutil.alter import Wishes
     from coutil.files import read_text, write_text
