@@ -26,6 +26,7 @@ from coutil.shipped import shipped_base
 ROOT = Path(__file__).parents[1]
 TOO_LONG_S = 5.0
 MOST_MB = 1000.0
+CROWDED = 0.005
 WORDS = (
     b"nan",
     b"inf",
@@ -119,11 +120,26 @@ def disturbed(data: bytes, chance: random.Random) -> bytes:
     return found
 
 
+_ELEMENT = re.compile(rb"<(?:path|line|circle)[^<>]*/>")
+_RECORD = re.compile(rb"(?<=\n)  0\n(?:LINE|SPLINE|CIRCLE|TEXT)\n(?:(?!  0\n).*\n)*")
+
+
+def crowded(data: bytes, chance: random.Random) -> bytes:
+    """A copy in which one line, circle or word stands some hundreds or thousands of times."""
+    places = list(_ELEMENT.finditer(data)) or list(_RECORD.finditer(data))
+    if not places:
+        return mutated(data, chance)
+    place = chance.choice(places)
+    return data[: place.end()] + place[0] * chance.choice((300, 3000, 15_000)) + data[place.end() :]
+
+
 def outcome(sample: Sample, chance: random.Random) -> tuple[str, Sample]:
     """What became of one broken file, and that file."""
     data, suffix, marks = sample
     spoil = chance.choice((mutated, disturbed, disturbed))
-    if marks is not None and chance.random() < 0.4:
+    if chance.random() < CROWDED:
+        data = crowded(data, chance)
+    elif marks is not None and chance.random() < 0.4:
         marks = spoil(marks.encode(), chance).decode("utf-8", "replace")
     else:
         data = spoil(data, chance)

@@ -28,8 +28,8 @@ from coutil.errors import BadInput
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
 
-MOST_LINES = 2_000_000  # Of the text; the library keeps each pair of them in memory.
-MOST_RECORDS = 60_000  # Entities, vertices and table entries; the library makes an object of each before we see one.
+MOST_LINES = 500_000  # Of the text; the library keeps each pair of them in memory.
+MOST_RECORDS = 30_000  # Entities, vertices and table entries; the library makes an object of each before we see one.
 DEEPEST_BLOCK = 8
 # $INSUNITS to mm (DXF reference): inches, feet, mm, cm, m, and the rarer metric ones.
 MM_PER_UNIT = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 10: 914.4, 13: 0.001, 14: 100.0}

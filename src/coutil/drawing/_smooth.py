@@ -10,6 +10,7 @@ from shapely import LineString
 from coutil.curves import Curve, fit_through
 from coutil.drawing._corners import turn_between
 from coutil.drawing._values import Bools, Floats
+from coutil.errors import BadInput
 
 FIT_MM = 0.045  # With 0.01 of the polyline and 0.045 of a knot left out the curve stays within a tenth of a mm.
 FLATTEN_MM = 0.01
@@ -17,6 +18,7 @@ STRAIGHT_MM = 0.05
 KINK_DEG = 1.5  # A smaller turn at a node is no kink to anyone; patterns refuse 2 degrees.
 MOST_KEPT = 40  # Spans of an edge drawn in curves; more are thinned by fitting.
 MOST_STROKES = 400  # Points of a stroked edge that are fitted; more are thinned first.
+MOST_FITTED = 2000  # After thinning; half a metre drawn by a shaky hand has some hundreds.
 FITS_MM = (FIT_MM, 0.03, 0.015)
 
 
@@ -50,6 +52,11 @@ def _fitted(spans: Floats) -> Curve:
     points = Curve.from_spans(spans).flatten(FLATTEN_MM)
     if len(points) > MOST_STROKES:
         points = np.asarray(LineString(points).simplify(FLATTEN_MM / 2).coords)
+    if len(points) > MOST_FITTED:
+        raise BadInput(
+            f"An edge of {len(spans)} strokes turns at more than {MOST_FITTED} places, which no seam does: simplify that "
+            "line in the drawing program."
+        )
     curve = fit_through(points, FIT_MM)
     for tolerance in FITS_MM[1:]:
         if _sharpest(curve.spans) <= KINK_DEG:
