@@ -54,8 +54,8 @@ def _fitted(spans: Floats) -> Curve:
         points = np.asarray(LineString(points).simplify(FLATTEN_MM / 2).coords)
     if len(points) > MOST_FITTED:
         raise BadInput(
-            f"An edge of {len(spans)} strokes turns at more than {MOST_FITTED} places, which no seam does: simplify that "
-            "line in the drawing program."
+            f"An edge of {len(spans)} strokes turns at more than {MOST_FITTED} places, which no seam does: simplify "
+            "that line in the drawing program."
         )
     curve = fit_through(points, FIT_MM)
     for tolerance in FITS_MM[1:]:
