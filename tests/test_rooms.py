@@ -31,8 +31,8 @@ BELOW = {
 OUTWARD = {
     "record": {"alter", "check", "draft", "measure", "pattern", "result_file", "shipped"},
     "workroom": {
-        "alter", "check", "curves", "cut", "draft", "drawing", "job", "lay_job", "measure", "order_file", "pattern",
-        "record", "result_file", "sheet", "speech", "tables", "wishes_file",
+        "alter", "check", "curves", "cut", "draft", "drawing", "job", "lay_file", "lay_job", "measure", "order_file",
+        "pack_job", "pattern", "record", "result_file", "sheet", "speech", "tables", "wishes_file",
     },
 }  # fmt: skip
 ROOMS = BELOW | OUTWARD

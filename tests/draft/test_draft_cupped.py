@@ -8,6 +8,7 @@ import pytest
 from shapely.geometry import Polygon
 
 from coutil.alter import alter
+from coutil.check import Verdict, check_style
 from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped, garment_widths, usual_fit
 from coutil.errors import CannotDraft
 from coutil.measure import Chart, Reading
@@ -59,6 +60,7 @@ def test_a_draft_is_sound_and_measures_what_its_chart_says(under: int, cup: int)
     style = draft_cupped(chart)
     assert wrong(style, chart) == {}
     assert list(find_faults(style)) == []
+    assert [finding.name for finding in check_style(style) if finding.verdict is Verdict.FAIL] == []
     for piece in style.pieces:
         shape = outline(piece)
         assert shape.is_valid, piece.name

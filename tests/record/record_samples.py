@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+import hashlib
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+import pytest
+from sqlalchemy import Connection, NullPool, create_engine, make_url
+
 from coutil import job
 from coutil.alter import Alterer, Override, State, Wishes
 from coutil.measure import Chart, Reading
 from coutil.record import (
+    LAY_PAPERS,
     Amount,
     ChartRecord,
     Client,
     Fitting,
+    LayRecord,
     OrderRecord,
     Photo,
     Records,
@@ -23,6 +30,7 @@ from coutil.record import (
     add_chart,
     add_client,
     add_fitting,
+    add_lay,
     add_order,
     add_photo,
     add_revision,
@@ -30,6 +38,12 @@ from coutil.record import (
 )
 from coutil.result_file import result_to_json
 from coutil.shipped import demo_clients, shipped_base
+
+# A server to run the tests of records against, as postgresql://user@host/database; without it SQLite is used.
+POSTGRES = os.environ.get("COUTIL_TEST_POSTGRES", "")
+OURS = "coutil_test_"
+
+of_a_file = pytest.mark.skipif(bool(POSTGRES), reason="this is about the file of SQLite")
 
 PNG = b"\x89PNG\r\n\x1a\n"
 READINGS = {
@@ -49,16 +63,43 @@ class Kept:
     revision: RevisionHead
     fitting: Fitting
     photo: Photo
+    lay: LayRecord
 
 
 @contextmanager
 def records_in(folder: Path) -> Iterator[Records]:
-    """Fresh records in a folder, closed afterwards."""
-    records = open_records(folder / "coutil.db")
+    """Fresh records in a folder, closed afterwards; in PostgreSQL, where it is named, a schema for the folder."""
+    records = open_records(_database_of(folder) if POSTGRES else folder / "coutil.db")
     try:
         yield records
     finally:
         records.close()
+
+
+def _database_of(folder: Path) -> str:
+    """The URL of a schema of the folder's own, made where it is missing."""
+    name = OURS + hashlib.sha256(str(folder).encode()).hexdigest()[:16]
+    with connected() as link:
+        link.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {name}")
+    url = make_url(POSTGRES).update_query_dict({"options": f"-csearch_path={name}"})
+    return url.render_as_string(hide_password=False)
+
+
+@contextmanager
+def connected() -> Iterator[Connection]:
+    """The server that COUTIL_TEST_POSTGRES names, each statement at once."""
+    url = make_url(POSTGRES).set(drivername="postgresql+psycopg")
+    engine = create_engine(url, isolation_level="AUTOCOMMIT", poolclass=NullPool)
+    with engine.connect() as link:
+        yield link
+
+
+def drop_schemas() -> None:
+    """Takes away what the tests have made."""
+    with connected() as link:
+        names = link.exec_driver_sql(f"SELECT nspname FROM pg_namespace WHERE nspname LIKE '{OURS}%%'").scalars().all()
+        for name in names:
+            link.exec_driver_sql(f"DROP SCHEMA {name} CASCADE")
 
 
 def keep_everything(records: Records, name: str = "Contralto", mark: str = "plain") -> Kept:
@@ -78,7 +119,9 @@ def keep_everything(records: Records, name: str = "Contralto", mark: str = "plai
     amount = Amount("side", "left", "waist", -6.5)
     fitting = add_fitting(records, Fitting(0, 1, order.id, "2026-11-02", revision.id, f"remarks {mark}", (amount,)))
     photo = add_photo(records, fitting.id, PNG + mark.encode() * 50, f"caption {mark}")
-    return Kept(client, chart, order, revision, fitting, photo)
+    papers = {name: f"{mark} {name}".encode() for name in LAY_PAPERS}
+    lay = add_lay(records, revision.id, f"lay {mark}", 1234.5, 71.5, papers, (f"remark {mark}",))
+    return Kept(client, chart, order, revision, fitting, photo, lay)
 
 
 @cache

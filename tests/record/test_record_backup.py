@@ -9,10 +9,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from record_samples import PNG, keep_everything, records_in
+from record_samples import PNG, keep_everything, of_a_file, records_in
 
 from coutil.errors import BadInput
 from coutil.record import (
+    LAY_PAPERS,
     Records,
     add_base,
     add_client,
@@ -23,11 +24,14 @@ from coutil.record import (
     find_base,
     find_client,
     find_fitting,
+    find_lay,
     find_order,
     find_revision,
     keep_setting,
+    lay_paper,
     list_bases,
     list_clients,
+    list_lays,
     open_records,
     photo_bytes,
     read_setting,
@@ -35,6 +39,7 @@ from coutil.record import (
 )
 from coutil.shipped import base_names, shipped_base
 
+FIRST = b'{"format":"coutil-backup","version":1}'
 Backup = Callable[[Records, Path], None]
 
 
@@ -59,11 +64,54 @@ def test_a_backup_comes_back_whole_in_other_records(records: Records, tmp_path: 
         assert find_fitting(others, kept.fitting.id) == kept.fitting
         assert find_revision(others, kept.revision.id) == find_revision(records, kept.revision.id)
         assert photo_bytes(others, kept.photo.id) == ("image/png", PNG + b"plain" * 50)
+        assert find_lay(others, kept.lay.id) == kept.lay
+        assert lay_paper(others, kept.lay.id, "svg") == b"plain svg"
         assert find_base(others, base.key) == shipped_base("80-18")
         assert read_setting(others, "author") == "Ada"
         assert add_client(others, "Tenor").id > kept.client.id
 
 
+def test_an_archive_made_before_lay_plans_were_kept_comes_back(records: Records, tmp_path: Path) -> None:
+    kept = keep_everything(records)
+    path = tmp_path / "backup"
+    archive_to(records, path)
+    rewrite(path, {"lays.jsonl": None, "lay_data.jsonl": None, "backup.json": FIRST})
+    restore_from(records, path)
+    assert find_order(records, kept.order.id) == kept.order
+    assert list_lays(records, kept.revision.id) == ()
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [
+        {"lays.jsonl": None},
+        {"charts.jsonl": None, "backup.json": FIRST},
+        {"backup.json": b'{"format":"coutil-backup","version":99}'},
+        {"backup.json": b'{"format":"coutil-backup","version":"two"}'},
+    ],
+)
+def test_an_archive_that_lacks_a_table_or_is_newer_changes_nothing(
+    records: Records, tmp_path: Path, parts: dict[str, bytes | None]
+) -> None:
+    kept = keep_everything(records)
+    archive_to(records, tmp_path / "backup")
+    rewrite(tmp_path / "backup", parts)
+    with pytest.raises(BadInput):
+        restore_from(records, tmp_path / "backup")
+    assert find_lay(records, kept.lay.id) == kept.lay
+
+
+def rewrite(path: Path, parts: dict[str, bytes | None]) -> None:
+    """Puts other parts into an archive; None takes one out."""
+    with zipfile.ZipFile(path) as archive:
+        kept: dict[str, bytes | None] = {name: archive.read(name) for name in archive.namelist()}
+    with zipfile.ZipFile(path, "w") as archive:
+        for name, data in (kept | parts).items():
+            if data is not None:
+                archive.writestr(name, data)
+
+
+@of_a_file
 def test_a_backup_is_one_file_that_opens_by_itself(records: Records, tmp_path: Path) -> None:
     keep_everything(records)
     folder = tmp_path / "backups"
@@ -88,7 +136,7 @@ def wrong_files() -> dict[str, Callable[[Path, Records], None]]:
         link.close()
 
     def newer(path: Path, records: Records) -> None:
-        backup_to(records, path)
+        open_records(path).close()
         link = sqlite3.connect(path)
         link.execute("insert into migrations values (99, '')")
         link.commit()
@@ -101,12 +149,8 @@ def wrong_files() -> dict[str, Callable[[Path, Records], None]]:
     def spoilt(path: Path, records: Records) -> None:
         archive_to(records, path)
         with zipfile.ZipFile(path) as archive:
-            parts = {name: archive.read(name) for name in archive.namelist()}
-        row = json.loads(parts["charts.jsonl"])
-        parts["charts.jsonl"] = json.dumps({**row, "readings": '{"elbow": {"value": 1}}'}).encode()
-        with zipfile.ZipFile(path, "w") as archive:
-            for name, data in parts.items():
-                archive.writestr(name, data)
+            row = json.loads(archive.read("charts.jsonl"))
+        rewrite(path, {"charts.jsonl": json.dumps({**row, "readings": '{"elbow": {"value": 1}}'}).encode()})
 
     return {
         "nothing": of_bytes(b""),
@@ -153,7 +197,8 @@ def test_an_export_can_be_read_without_the_program(records: Records, tmp_path: P
     ]
     assert chart["measurements"]["bust_girth"] == 980
     assert b"elsewhere" not in everything
-    assert len(names) == 4
+    assert f"lays/{kept.lay.id}.pdf" in names
+    assert len(names) == 4 + len(LAY_PAPERS)
 
 
 def test_shipped_bases_are_listed_and_never_copied(records: Records) -> None:

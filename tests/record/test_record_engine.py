@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from record_samples import records_in
+from record_samples import of_a_file, records_in
 
 from coutil.errors import BadInput
 from coutil.record import add_client, list_clients, open_records
 from coutil.record._engine import MIGRATIONS, open_with
 
 
+@of_a_file
 def test_the_file_waits_for_the_disk_and_overwrites_what_is_deleted(tmp_path: Path) -> None:
     with records_in(tmp_path) as records, records.reading() as link:
         settings = {
@@ -34,6 +35,7 @@ def test_opening_again_changes_nothing(tmp_path: Path) -> None:
         assert [row.id for row in list_clients(records)] == [client.id]
 
 
+@of_a_file
 def test_a_newer_program_adds_its_steps_once_and_an_older_one_refuses(tmp_path: Path) -> None:
     def shoes(link: Any) -> None:
         link.exec_driver_sql("ALTER TABLE clients ADD COLUMN shoe TEXT NOT NULL DEFAULT ''")
@@ -44,12 +46,13 @@ def test_a_newer_program_adds_its_steps_once_and_an_older_one_refuses(tmp_path: 
         newer = open_with(tmp_path / "coutil.db", (*MIGRATIONS, shoes))
         with newer.reading() as link:
             assert link.exec_driver_sql("SELECT name, shoe FROM clients").all() == [("Tenor", "")]
-            assert link.exec_driver_sql("SELECT version FROM migrations").scalars().all() == [1, 2]
+            assert link.exec_driver_sql("SELECT version FROM migrations").scalars().all() == [1, 2, 3]
         newer.close()
     with pytest.raises(BadInput, match="written by a newer coutil"):
         open_records(tmp_path / "coutil.db")
 
 
+@of_a_file
 def test_a_step_that_fails_leaves_the_old_version(tmp_path: Path) -> None:
     def half(link: Any) -> None:
         link.exec_driver_sql("CREATE TABLE shoes (id INTEGER)")
@@ -96,3 +99,17 @@ def test_the_room_loads_no_database_library_before_it_opens_one() -> None:
     environment = {**os.environ, "PYTHONPATH": root}
     told = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, env=environment)
     assert told.stdout.strip() == "False"
+
+
+def test_records_of_the_first_version_get_their_tables_for_lay_plans(tmp_path: Path) -> None:
+    old = open_with(tmp_path / "coutil.db", MIGRATIONS[:1])
+    with old.writing() as link:
+        for table in ("lay_data", "lays"):
+            link.exec_driver_sql(f"DROP TABLE {table}")
+    add_client(old, "Tenor")
+    old.close()
+    newer = open_records(tmp_path / "coutil.db")
+    with newer.reading() as link:
+        assert link.exec_driver_sql("SELECT count(*) FROM lays").scalar() == 0
+        assert link.exec_driver_sql("SELECT name FROM clients").scalars().all() == ["Tenor"]
+    newer.close()

@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from record_samples import PNG, Kept, keep_everything, records_in, worked_out
+from record_samples import PNG, Kept, keep_everything, of_a_file, records_in, worked_out
 from sqlalchemy import func, select
 
 from coutil.record import (
@@ -52,6 +52,7 @@ def busy(records: Records, kept: Kept) -> None:
         change_fitting(records, kept.fitting.id, i + 1, lambda old, w=word: replace(old, remarks=w))  # type: ignore[misc]
 
 
+@of_a_file
 def test_nothing_of_the_client_is_left_in_any_byte(records: Records, tmp_path: Path) -> None:
     others = [keep_everything(records, f"Chorus {i}", OTHER) for i in range(30)]
     kept = keep_everything(records, f"{MARK} the client", MARK)
@@ -135,6 +136,7 @@ def test_whom_nobody_knows_cannot_be_erased(records: Records) -> None:
         erase_client(records, 4)
 
 
+@of_a_file
 def test_a_real_result_goes_too(records: Records, tmp_path: Path) -> None:
     from coutil.record import add_revision
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from record_samples import keep_everything, records_in
+from record_samples import keep_everything, of_a_file, records_in
 from sqlalchemy import Select
 from sqlalchemy.dialects import sqlite
 
@@ -86,6 +86,7 @@ def plan_of(records: Records, query: Select[Any]) -> str:
         return "\n".join(str(row[-1]) for row in link.exec_driver_sql(f"EXPLAIN QUERY PLAN {text}"))
 
 
+@of_a_file
 def test_lists_walk_along_indexes_and_sort_nothing(records: Records) -> None:
     plan = plan_of(records, clients_query(records))
     assert "USING INDEX clients_by_name" in plan

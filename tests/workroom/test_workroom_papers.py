@@ -11,12 +11,15 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
-from workroom_samples import Room, room_in
+from workroom_samples import Room, browser_of, room_in
 
 from coutil.errors import BadInput
+from coutil.lay_file import lay_from_json
+from coutil.measure import format_length
 from coutil.pattern import style_from_json
-from coutil.record import find_base, find_order, list_bases, list_revisions
+from coutil.record import find_base, find_order, list_bases, list_lays, list_revisions
 from coutil.result_file import result_from_json
+from coutil.workroom import AppState, templates
 from coutil.workroom._lay_runs import MOST_AT_ONCE, LayRun, LayRuns, Progress
 from coutil.workroom._making import making_options
 from coutil.workroom._papers import MAKERS
@@ -129,10 +132,33 @@ def test_a_lay_plan_from_asking_to_fetching(room: Room) -> None:
     assert found.length > 100
     lines = room.browser.get(f"{place}/progress").text.split("\n\n")
     assert json.loads(lines[-2].removeprefix("data: "))["ended"] is True
+    onward = room.browser.get(place)
+    assert onward.status_code == 303
+    place = onward.headers["location"]
     assert "used" in room.page(place)
     assert room.browser.get(f"{place}/lay.pdf").content.startswith(b"%PDF")
-    assert json.loads(room.browser.get(f"{place}/lay.json").content)
+    plan = lay_from_json(room.browser.get(f"{place}/lay.json").content)
+    assert plan.length == found.length
     assert room.browser.get(f"{place}/plan.svg").headers["content-type"] == "image/svg+xml"
+
+
+def test_a_lay_plan_outlives_the_program_and_gives_the_length_of_cloth(room: Room) -> None:
+    assert "by its lay plan" not in room.page("/revisions/1/workroom.html")
+    form = {"layer.outer": "yes", "width": "140", "seconds": "0"}
+    place = room.browser.post("/revisions/1/lay", data=form).headers["location"]
+    ended(room, int(place.rpartition("/")[2]))
+    kept = list_lays(room.records, 1)[0]
+    again = browser_of(AppState(room.records, templates()))
+    page = again.get("/orders/1/papers?revision=1").text
+    assert f"/plans/{kept.id}" in page
+    assert format_length(kept.length, "cm") in page
+    assert again.get(f"/plans/{kept.id}").status_code == 200
+    result = result_from_json(again.get("/revisions/1/result.json").content)
+    assert [plan.length for plan in result.lays] == [kept.length]
+    assert "by its lay plan" in again.get("/revisions/1/workroom.html").text
+    assert again.post(f"/plans/{kept.id}/remove").status_code == 303
+    assert again.get(f"/plans/{kept.id}").status_code == 404
+    assert list_lays(room.records, 1) == ()
 
 
 @pytest.mark.parametrize(
@@ -156,7 +182,7 @@ def test_runs_tell_their_news_and_end_in_a_sentence() -> None:
     assert run.progress == Progress(10, 0.5, ended=True, error="The cloth is narrower than a piece.")
     assert runs.of(7) == (run,)
     runs.forget(frozenset({7}))
-    with pytest.raises(BadInput, match="gone"):
+    with pytest.raises(BadInput, match="Nobody looks for"):
         runs.find(run.number)
 
 

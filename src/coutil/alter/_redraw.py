@@ -18,8 +18,9 @@ from coutil.pattern import allowance_of
 
 # Places looked at in every span, both ends included.
 PLACES = np.linspace(0.0, 1.0, 9)
-_SPEED = 3 * np.stack(((1 - PLACES) ** 2, 2 * PLACES * (1 - PLACES), PLACES**2), axis=1)
-_BEND = 6 * np.stack((1 - PLACES, PLACES), axis=1)
+# A span that comes near to its limit is looked at here as well: a hollow can be tightest in between.
+BETWEEN = (PLACES[:-1] + PLACES[1:]) / 2
+NEAR = 0.7
 # A hollow keeps its radius this much above its allowance: 2 mm are required, the rest is for the pencil and for what
 # is tighter between two places looked at.
 HOLLOW_MM = 3.0
@@ -64,16 +65,22 @@ def redraw_rows(
     now = look_at(layout, points)
     rows: list[CurvatureRow] = []
     for key, slots in _drawn(layout):
-        rows += _tight_places(slots, base.bends, now.bends)
+        rows += _tight_places(slots, base.bends, now.bends, points[layout.span_points])
         rows += _waves(slots, base.turnings(key), now, again)
-    bends = np.array([now.bends[row.span, round(row.place * (len(PLACES) - 1))] - row.target for row in rows])
-    return rows, float(RISE * np.abs(bends).sum())
+    return rows, float(RISE * sum(abs(_bend(layout, points, row) - row.target) for row in rows))
 
 
-def _bent(spans: Floats) -> tuple[Floats, Floats]:
-    """Velocity (S, P, 2) and curvature (S, P) of cubic spans (S, 4, 2) at PLACES, 1/mm; left turns are positive."""
+def _bend(layout: Layout, points: Floats, row: CurvatureRow) -> float:
+    _, bends = _bent(points[layout.span_points[row.span]][None], np.array([row.place]))
+    return float(bends[0, 0])
+
+
+def _bent(spans: Floats, places: Floats = PLACES) -> tuple[Floats, Floats]:
+    """Velocity (S, P, 2) and curvature (S, P) of cubic spans (S, 4, 2) at the places, 1/mm; left turns are positive."""
     edges = np.diff(spans, axis=1)
-    velocity, bend = _SPEED @ edges, _BEND @ np.diff(edges, axis=1)
+    rest = 1 - places
+    velocity = 3 * np.stack((rest**2, 2 * places * rest, places**2), axis=1) @ edges
+    bend = 6 * np.stack((rest, places), axis=1) @ np.diff(edges, axis=1)
     across = velocity[..., 0] * bend[..., 1] - velocity[..., 1] * bend[..., 0]
     speed = np.hypot(velocity[..., 0], velocity[..., 1])
     return velocity, across / np.maximum(speed, STANDING) ** 3
@@ -85,13 +92,20 @@ def _drawn(layout: Layout) -> Iterator[tuple[tuple[str, str], EdgeSlots]]:
             yield key, slots
 
 
-def _tight_places(slots: EdgeSlots, base: Floats, now: Floats) -> Iterator[CurvatureRow]:
+def _tight_places(slots: EdgeSlots, base: Floats, now: Floats, points: Floats) -> Iterator[CurvatureRow]:
     """Hollows turn to the right on an anticlockwise outline; a base's own tight hollow is the maker's."""
     limit = -1.0 / (allowance_of(slots.edge) + HOLLOW_MM)
     spans = slice(slots.first_span, slots.first_span + len(slots.widths))
     allowed = np.minimum(limit, base[spans])
     for span, place in zip(*np.nonzero(now[spans] < ENOUGH * allowed), strict=True):
-        yield _row(slots, slots.first_span + int(span), place, float(allowed[span, place]))
+        yield _row(slots, slots.first_span + int(span), PLACES[place], float(allowed[span, place]))
+    near = np.flatnonzero((now[spans] < NEAR * allowed).any(axis=1))
+    if not len(near):
+        return
+    _, bends = _bent(points[slots.first_span + near], BETWEEN)
+    least = np.minimum(allowed[near, :-1], allowed[near, 1:])
+    for row, place in zip(*np.nonzero(bends < ENOUGH * least), strict=True):
+        yield _row(slots, slots.first_span + int(near[row]), BETWEEN[place], float(least[row, place]))
 
 
 def _waves(slots: EdgeSlots, base: list[float], now: Seen, again: Container[int]) -> Iterator[CurvatureRow]:
@@ -113,10 +127,10 @@ def _waves(slots: EdgeSlots, base: list[float], now: Seen, again: Container[int]
         if wrong.max() > 0.0:
             places = np.flatnonzero(wrong > 0.0) if span in again else [wrong.argmax()]
             for place in places:
-                yield _row(slots, span, first + int(place), -side * STRAIGHTER)
+                yield _row(slots, span, PLACES[first + int(place)], -side * STRAIGHTER)
 
 
-def _row(slots: EdgeSlots, span: int, place: int, target: float) -> CurvatureRow:
+def _row(slots: EdgeSlots, span: int, place: float, target: float) -> CurvatureRow:
     return CurvatureRow(
-        f"curve of {slots.piece}.{slots.edge.name}", "structure", span, float(PLACES[place]), target, CURVATURE_SLIP
+        f"curve of {slots.piece}.{slots.edge.name}", "structure", span, float(place), target, CURVATURE_SLIP
     )

@@ -44,6 +44,8 @@ from coutil.record._fittings import (
     photo_bytes,
     remove_photo,
 )
+from coutil.record._lays import PAPERS as LAY_PAPERS
+from coutil.record._lays import LayRecord, add_lay, find_lay, lay_paper, list_lays, remove_lay
 from coutil.record._orders import (
     add_order,
     change_order,
@@ -53,8 +55,10 @@ from coutil.record._orders import (
     repeat_order,
 )
 from coutil.record._revisions import (
+    Seen,
     add_revision,
     find_revision,
+    keep_alteration,
     latest_revision,
     list_revisions,
     restore_revision,
@@ -83,6 +87,7 @@ from coutil.record._values import (
 
 __all__ = [
     "LARGEST_PHOTO",
+    "LAY_PAPERS",
     "MOST_PHOTOS",
     "PAGE",
     "Amount",
@@ -94,6 +99,7 @@ __all__ = [
     "Conflict",
     "FieldChange",
     "Fitting",
+    "LayRecord",
     "NotKept",
     "OrderRecord",
     "OrderRow",
@@ -106,10 +112,12 @@ __all__ = [
     "RevisionComparison",
     "RevisionHead",
     "RowChange",
+    "Seen",
     "add_base",
     "add_chart",
     "add_client",
     "add_fitting",
+    "add_lay",
     "add_order",
     "add_photo",
     "add_revision",
@@ -131,15 +139,19 @@ __all__ = [
     "find_chart",
     "find_client",
     "find_fitting",
+    "find_lay",
     "find_order",
     "find_own_base",
     "find_revision",
+    "keep_alteration",
     "keep_setting",
     "latest_revision",
+    "lay_paper",
     "list_bases",
     "list_charts",
     "list_clients",
     "list_fittings",
+    "list_lays",
     "list_orders",
     "list_photos",
     "list_revisions",
@@ -148,6 +160,7 @@ __all__ = [
     "photo_bytes",
     "read_setting",
     "remove_base",
+    "remove_lay",
     "remove_photo",
     "repeat_order",
     "restore_from",

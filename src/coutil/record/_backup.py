@@ -9,7 +9,7 @@ import base64
 import binascii
 import sqlite3
 import zipfile
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Set
 from contextlib import closing, contextmanager
 from itertools import islice
 from pathlib import Path
@@ -21,6 +21,7 @@ from coutil.errors import BadInput
 from coutil.record._changing import Kind
 from coutil.record._engine import MIGRATIONS, Records, clear_deleted, open_records
 from coutil.record._kinds import CHART, CLIENT, FITTING, ORDER, OWN_BASE
+from coutil.record._schema import tables
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Table
@@ -30,6 +31,8 @@ ZIP_HEAD = b"PK"
 ABOUT = "backup.json"
 FORMAT = "coutil-backup"
 ROWS_AT_ONCE = 200
+# The last version of the records without that table.
+UNKNOWN_TO: Mapping[str, int] = {"lays": 1, "lay_data": 1}
 LONGEST_LINE = 200_000_000  # Of one row as text: above the largest photo, far below what fills a machine.
 
 Rows = Generator[Mapping[Any, Any], None, None]
@@ -81,7 +84,8 @@ def restore_from(records: Records, path: Path) -> None:
             _replace_all(records, lambda table: _rows_of(link, table))
     elif head.startswith(ZIP_HEAD):
         with _archive(path) as archive:
-            _replace_all(records, lambda table: _lines_of(archive, table))
+            known = set(archive.namelist())
+            _replace_all(records, lambda table: _lines_of(archive, table, known))
     else:
         raise BadInput("That file is no backup of coutil: choose one made on this page.")
     clear_deleted(records)
@@ -112,22 +116,22 @@ def _rows_of(link: Connection, table: Table) -> Rows:
 
 
 def _replace_all(records: Records, rows_of: Callable[[Table], Rows]) -> None:
-    tables = records.tables.kept()
+    kept = records.tables.kept()
     with records.writing() as link:
-        for table in reversed(tables):
+        for table in reversed(kept):
             link.execute(table.delete())
-        for table in tables:
+        for table in kept:
             with closing(rows_of(table)) as found:
                 for rows in _batches(_sound(table, found)):
                     link.execute(table.insert(), rows)
-        _count_on(link, records, tables)
+        _count_on(link, records, kept)
 
 
-def _count_on(link: Connection, records: Records, tables: Iterable[Table]) -> None:
+def _count_on(link: Connection, records: Records, kept: Iterable[Table]) -> None:
     """PostgreSQL's counters know nothing of ids that were given; SQLite's do."""
     if records.in_file:
         return
-    for name in (table.name for table in tables if table.name != "settings" and "id" in table.c):
+    for name in (table.name for table in kept if table.name != "settings" and "id" in table.c):
         counter = f"pg_get_serial_sequence('{name}', 'id')"
         link.exec_driver_sql(f"SELECT setval({counter}, coalesce(max(id), 0) + 1, false) FROM {name}")
 
@@ -161,14 +165,25 @@ def _archive(path: Path) -> Iterator[zipfile.ZipFile]:
             about = msgspec.json.decode(archive.read(ABOUT), type=dict[str, str | int])
             if about.get("format") != FORMAT:
                 raise BadInput(damaged)
-            if about.get("version") != len(MIGRATIONS):
-                raise BadInput("That backup is of another version of coutil: restore it with that version.")
+            if about.get("version") not in range(1, len(MIGRATIONS) + 1):
+                raise BadInput("That backup is of a newer version of coutil: restore it with that version.")
+            _require_all(archive, int(about["version"]))
             yield archive
     except (zipfile.BadZipFile, KeyError, msgspec.DecodeError, NotImplementedError, RuntimeError, EOFError) as error:
         raise BadInput(damaged) from error
 
 
-def _lines_of(archive: zipfile.ZipFile, table: Table) -> Rows:
+def _require_all(archive: zipfile.ZipFile, version: int) -> None:
+    """Raises KeyError where a table is missing that a backup of that version holds."""
+    for table in tables().kept():
+        if version > UNKNOWN_TO.get(table.name, 0):
+            archive.getinfo(f"{table.name}.jsonl")
+
+
+def _lines_of(archive: zipfile.ZipFile, table: Table, known: Set[str]) -> Rows:
+    """The rows of a table; none of one that the backup is too old to know."""
+    if f"{table.name}.jsonl" not in known:
+        return
     with archive.open(f"{table.name}.jsonl") as lines:
         while line := lines.readline(LONGEST_LINE):
             yield _read(msgspec.json.decode(line, type=dict[str, Any]), table)

@@ -94,6 +94,7 @@ def _delete(link: Connection, records: Records, client_id: int) -> None:
     fittings = select(t.fittings.c.id).where(t.fittings.c.order_id.in_(orders))
     photos = select(t.photos.c.id).where(t.photos.c.fitting_id.in_(fittings))
     revisions = select(t.revisions.c.id).where(t.revisions.c.order_id.in_(orders))
+    lays = select(t.lays.c.id).where(t.lays.c.revision_id.in_(revisions))
     charts = select(t.charts.c.id).where(t.charts.c.client_id == client_id)
     kept = t.changes.c
     for word, ids in (("fitting", fittings), ("order", orders), ("chart", charts)):
@@ -102,6 +103,8 @@ def _delete(link: Connection, records: Records, client_id: int) -> None:
     link.execute(t.photo_data.delete().where(t.photo_data.c.photo_id.in_(photos)))
     link.execute(t.photos.delete().where(t.photos.c.fitting_id.in_(fittings)))
     link.execute(t.fittings.delete().where(t.fittings.c.order_id.in_(orders)))
+    link.execute(t.lay_data.delete().where(t.lay_data.c.lay_id.in_(lays)))
+    link.execute(t.lays.delete().where(t.lays.c.revision_id.in_(revisions)))
     link.execute(t.revision_data.delete().where(t.revision_data.c.revision_id.in_(revisions)))
     link.execute(t.revisions.delete().where(t.revisions.c.order_id.in_(orders)))
     link.execute(t.orders.delete().where(t.orders.c.client_id == client_id))

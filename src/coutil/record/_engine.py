@@ -101,13 +101,27 @@ def clear_deleted(records: Records) -> bool:
     In PostgreSQL the tables are written anew; its own log keeps old pages until it has gone round.
     """
     if not records.in_file:
-        with records.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as link:
-            link.exec_driver_sql("VACUUM FULL")
-        return True
+        return _written_anew(records)
     give_up = time.monotonic() + CLEAR_WITHIN_S
     while not (done := _cleared(records)) and time.monotonic() < give_up:
         time.sleep(0.05)
     return done
+
+
+def _written_anew(records: Records) -> bool:
+    from sqlalchemy.exc import DBAPIError
+
+    names = ", ".join(table.name for table in records.tables.kept())
+    with records.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as link:
+        # Whoever reads holds the tables: they are not waited for without end.
+        link.exec_driver_sql(f"SET lock_timeout = {round(CLEAR_WITHIN_S * 1000)}")
+        try:
+            link.exec_driver_sql(f"VACUUM FULL {names}")
+        except DBAPIError:
+            return False
+        finally:
+            link.exec_driver_sql("RESET lock_timeout")
+    return True
 
 
 def _cleared(records: Records) -> bool:
@@ -203,7 +217,13 @@ def _first_tables(link: Connection) -> None:
     tables().meta.create_all(link)
 
 
-MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables,)
+def _kept_lays(link: Connection) -> None:
+    """Lay plans, which were not kept before.  A database that is made today has their tables already."""
+    t = tables()
+    t.meta.create_all(link, tables=[t.lays, t.lay_data])
+
+
+MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables, _kept_lays)
 
 
 @contextmanager

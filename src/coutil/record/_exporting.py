@@ -14,6 +14,7 @@ from coutil.record._charts import list_charts
 from coutil.record._clients import find_client
 from coutil.record._engine import Records
 from coutil.record._fittings import list_fittings, list_photos, photo_bytes
+from coutil.record._lays import PAPERS, lay_paper, list_lays
 from coutil.record._orders import find_order
 from coutil.record._revisions import find_revision, list_revisions
 from coutil.record._values import Client, Fitting, Photo, Revision
@@ -25,8 +26,8 @@ FORMAT = "coutil-client"
 def export_client(records: Records, client_id: int) -> bytes:
     """The archive; raises BadInput where there is no such client.
 
-    client.json holds the client, orders, revisions' notes and fittings; charts, results and photos lie beside it
-    as files of their own.
+    client.json holds the client, orders, revisions' notes and fittings; charts, results, lay plans and photos lie
+    beside it as files of their own.
     """
     client = find_client(records, client_id)
     order_ids = _order_ids(records, client_id)
@@ -56,19 +57,14 @@ def _files(records: Records, client: Client, order_ids: tuple[int, ...]) -> Iter
         yield f"charts/{chart.id}.json", chart_to_json(chart.chart(client.name)).encode()
     for order_id in order_ids:
         yield from _results(records, order_id)
+        yield from _lays(records, order_id)
         yield from _pictures(records, order_id)
 
 
 def _order(records: Records, order_id: int) -> dict[str, object]:
     order = find_order(records, order_id)
     revisions = [_revision(find_revision(records, head.id)) for head in list_revisions(records, order_id)]
-    fittings = [
-        {
-            **asdict(fitting),
-            "photos": [{"file": _name(p), "caption": p.caption} for p in list_photos(records, fitting.id)],
-        }
-        for fitting in list_fittings(records, order_id)
-    ]
+    fittings = [_fitting(records, fitting) for fitting in list_fittings(records, order_id)]
     fields = {name: getattr(order, name) for name in order.__slots__}
     return {**fields, "making": dict(order.making), "revisions": revisions, "fittings": fittings}
 
@@ -86,6 +82,13 @@ def _revision(revision: Revision) -> dict[str, object]:
 def _results(records: Records, order_id: int) -> Iterator[tuple[str, bytes]]:
     for head in list_revisions(records, order_id):
         yield f"results/{head.id}.json", find_revision(records, head.id).result_text.encode()
+
+
+def _lays(records: Records, order_id: int) -> Iterator[tuple[str, bytes]]:
+    for head in list_revisions(records, order_id):
+        for lay in list_lays(records, head.id):
+            for name in PAPERS:
+                yield f"lays/{lay.id}.{name}", lay_paper(records, lay.id, name)
 
 
 def _pictures(records: Records, order_id: int) -> Iterator[tuple[str, bytes]]:

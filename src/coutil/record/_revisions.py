@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from coutil.alter import Wishes
@@ -30,6 +30,14 @@ HEAD = ("id", "order_id", "number", "author", "note", "base", "passed", "failed_
 PACKED_HARD = 6  # Of zlib's 9: a result is written while the maker waits.
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What a writer worked from: an order and its chart, each at the version it had then."""
+
+    order: OrderRecord
+    chart: ChartRecord
+
+
 def add_revision(
     records: Records,
     order_id: int,
@@ -46,8 +54,44 @@ def add_revision(
 
     `result_text` is the result file (see coutil.result_file); `failed_checks` how many of its checks fail.
     """
+    values = _values(base, wishes, chart, result_text, failed_checks, note, author)
+    with records.writing() as link:
+        find(link, records, ORDER, order_id, to_change=True)
+        return _insert(link, records, order_id, *values)
+
+
+def keep_alteration(
+    records: Records,
+    seen: Seen,
+    *,
+    wishes: Wishes,
+    chart: Chart,
+    result_text: str,
+    failed_checks: int,
+    note: str = "",
+    author: str = "",
+) -> RevisionHead | None:
+    """Keeps wishes and readings as the order's and the chart's, and the state as a revision: all of it or nothing.
+
+    None where another writer changed the order or the chart after they were `seen`; then nothing is written.
+    """
+    values = _values(seen.order.base, wishes, chart, result_text, failed_checks, note, author)
+    with records.writing() as link:
+        order = find(link, records, ORDER, seen.order.id, to_change=True)
+        taken = find(link, records, CHART, seen.chart.id, to_change=True)
+        if (order.version, taken.version) != (seen.order.version, seen.chart.version):
+            return None
+        change(link, records, ORDER, order.id, order.version, lambda old: replace(old, wishes=wishes))
+        readings = chart.readings
+        change(link, records, CHART, taken.id, taken.version, lambda old: replace(old, readings=readings))
+        return _insert(link, records, order.id, *values)
+
+
+def _values(
+    base: str, wishes: Wishes, chart: Chart, result_text: str, failed_checks: int, note: str, author: str
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The columns of a revision, and of what lies beside it."""
     head = {
-        "order_id": order_id,
         "author": one_line(author, "name"),
         "note": free_text(note, "note"),
         "base": base,
@@ -56,22 +100,20 @@ def add_revision(
         "created": now(),
     }
     packed = zlib.compress(result_text.encode(), PACKED_HARD)
-    with records.writing() as link:
-        find(link, records, ORDER, order_id, to_change=True)
-        return _insert(link, records, head, to_text(wishes), chart_to_text(chart), packed)
+    return head, {"wishes": to_text(wishes), "chart": chart_to_text(chart), "result": packed}
 
 
 def _insert(
-    link: Connection, records: Records, head: Mapping[str, Any], wishes: str, chart: str, packed: bytes
+    link: Connection, records: Records, order_id: int, head: Mapping[str, Any], beside: Mapping[str, Any]
 ) -> RevisionHead:
     from sqlalchemy import func, select
 
     revisions, data = records.tables.revisions, records.tables.revision_data
-    last = select(func.max(revisions.c.number)).where(revisions.c.order_id == head["order_id"])
-    values = {**head, "number": (link.execute(last).scalar() or 0) + 1}
+    last = select(func.max(revisions.c.number)).where(revisions.c.order_id == order_id)
+    values = {**head, "order_id": order_id, "number": (link.execute(last).scalar() or 0) + 1}
     inserted = link.execute(revisions.insert().values(**values)).inserted_primary_key
     assert inserted is not None
-    link.execute(data.insert().values(revision_id=inserted[0], wishes=wishes, chart=chart, result=packed))
+    link.execute(data.insert().values(revision_id=inserted[0], **beside))
     return _head({**values, "id": inserted[0]})
 
 

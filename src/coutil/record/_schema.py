@@ -21,6 +21,8 @@ class Tables:
     own_bases: Table
     revisions: Table
     revision_data: Table
+    lays: Table
+    lay_data: Table
     fittings: Table
     photos: Table
     photo_data: Table
@@ -32,7 +34,7 @@ class Tables:
         """All that a backup holds, each after those it refers to."""
         return (
             self.clients, self.charts, self.orders, self.own_bases, self.revisions, self.revision_data,
-            self.fittings, self.photos, self.photo_data, self.changes, self.settings,
+            self.lays, self.lay_data, self.fittings, self.photos, self.photo_data, self.changes, self.settings,
         )  # fmt: skip
 
 
@@ -50,6 +52,8 @@ def tables() -> Tables:
         _own_bases(meta),
         _revisions(meta),
         _revision_data(meta),
+        _lays(meta),
+        _lay_data(meta),
         _fittings(meta),
         _photos(meta),
         _photo_data(meta),
@@ -148,6 +152,33 @@ def _revision_data(meta: MetaData) -> Table:
         Column("revision_id", Integer, ForeignKey("revisions.id"), primary_key=True, autoincrement=False),
         *_texts("wishes", "chart"),
         Column("result", LargeBinary, nullable=False),
+    )
+
+
+def _lays(meta: MetaData) -> Table:
+    from sqlalchemy import Column, Float, Index, Integer, Table
+
+    return Table(
+        "lays",
+        meta,
+        Column("id", Integer, primary_key=True),
+        _belongs("revision_id", "revisions.id"),
+        *_texts("title", "remarks", "created"),
+        Column("length", Float, nullable=False),
+        Column("use", Float, nullable=False),
+        Index("lays_by_revision", "revision_id", "id"),
+        sqlite_autoincrement=True,
+    )
+
+
+def _lay_data(meta: MetaData) -> Table:
+    from sqlalchemy import Column, ForeignKey, Integer, LargeBinary, Table
+
+    return Table(
+        "lay_data",
+        meta,
+        Column("lay_id", Integer, ForeignKey("lays.id"), primary_key=True, autoincrement=False),
+        *(Column(name, LargeBinary, nullable=False) for name in ("json", "svg", "pdf")),
     )
 
 

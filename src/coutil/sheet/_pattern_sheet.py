@@ -133,7 +133,7 @@ def _fits_one_tile(copies: Sequence[Copy], paper: Paper) -> bool:
 
 def _across_joints(sheet: PatternSheet, lines: tuple[Extra, ...]) -> tuple[Extra, ...]:
     """The lines across and down; where one takes a tile of its own, only those along which pieces are joined."""
-    pieces = sheet.holds[:, : len(sheet.copies)].any(axis=1)
+    pieces = np.asarray(sheet.holds[:, : len(sheet.copies)].any(axis=1))
     if bool((pieces == sheet.holds.any(axis=1)).all()):
         return lines
     held = [sheet.tiles[i] for i in np.flatnonzero(pieces)]

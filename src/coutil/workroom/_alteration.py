@@ -5,6 +5,7 @@ A base is made ready once (`Desk`) and kept; every change of an amount then cost
 
 from __future__ import annotations
 
+import gc
 import threading
 import time
 from collections import OrderedDict
@@ -96,7 +97,15 @@ class Desks:
     def desk(self, key: Hashable, base: Callable[[], Style]) -> Desk:
         """The desk of the base with that key; `base` is called where it is not ready yet."""
         with self._lock:
-            return remembered(self._desks, key, MOST_DESKS, lambda: Desk(base()))
+            return remembered(self._desks, key, MOST_DESKS, lambda: self._ready(base()))
+
+    def _ready(self, base: Style) -> Desk:
+        made = Desk(base)
+        if not self._desks:
+            # All that was loaded stays for good: no edit need wait while it is looked through for rubbish.
+            gc.collect()
+            gc.freeze()
+        return made
 
 
 def remembered(known: OrderedDict[Hashable, Made], key: Hashable, most: int, make: Callable[[], Made]) -> Made:
@@ -112,7 +121,7 @@ def remembered(known: OrderedDict[Hashable, Made], key: Hashable, most: int, mak
 def document(desk: Desk, work: Work, with_cut_line: bool = False) -> wire.Document:
     """Everything the page shows of that work; the cut line only where it is wanted."""
     order, alteration = work.job.order, work.job.alteration
-    base, style, plan, unit = alteration.base, alteration.style, alteration.plan, order.unit
+    style, plan, unit = alteration.style, alteration.plan, order.unit
     by_hand = {override.row for override in order.wishes.overrides}
     return wire.Document(
         unit=unit,
@@ -124,7 +133,7 @@ def document(desk: Desk, work: Work, with_cut_line: bool = False) -> wire.Docume
         box=desk.box,
         pieces=piece_views(desk.ground, style, with_cut_line),
         edges=edge_views(desk.ground, style, unit),
-        seams=seam_views(base, style, unit),
+        seams=seam_views(desk.ground, style, unit),
         rows=tuple(_row_view(desk, style, row, row.key in by_hand, unit) for row in plan.rows),
         measures=tuple(measure_views(desk, work.job)),
         girths=girth_views(plan, unit),

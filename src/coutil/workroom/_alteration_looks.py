@@ -45,12 +45,13 @@ def edge_title(piece: Piece, edge: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """What of the page is the base's alone, drawn once: where its pieces lie, their outlines, its edges and lengths."""
+    """What of the page is the base's alone, found once: where its pieces lie, outlines, edges, lengths and seams."""
 
     placed: Mapping[str, tuple[float, float]]
     outlines: Mapping[str, str]
     edges: Mapping[str, str]
     lengths: Mapping[str, float]
+    seams: Mapping[str, SeamLengths]
 
 
 def ground_of(base: Style) -> Ground:
@@ -61,7 +62,13 @@ def ground_of(base: Style) -> Ground:
         {piece.name: outline_path(piece) for piece in base.pieces},
         {name: edge_path(curve) for name, curve in curves.items()},
         {name: curve.length for name, curve in curves.items()},
+        _seams(base),
     )
+
+
+def _seams(style: Style) -> dict[str, SeamLengths]:
+    spread = spread_out(style)
+    return {seam.name: seam_lengths(spread, seam) for seam in style.seams}
 
 
 def piece_views(ground: Ground, style: Style, with_cut_line: bool) -> tuple[wire.Piece, ...]:
@@ -145,11 +152,11 @@ def _against(result: float, base: float, unit: Unit) -> str:
     return f"{finest(result, unit)}, base {finest(base, unit)}"
 
 
-def seam_views(base: Style, style: Style, unit: Unit) -> tuple[wire.Seam, ...]:
+def seam_views(ground: Ground, style: Style, unit: Unit) -> tuple[wire.Seam, ...]:
     """Every seam as the tape walks it, both sides, from match point to match point."""
-    spread, under = spread_out(style), spread_out(base)
+    walked = _seams(style)
     return tuple(
-        _seam_view(style, seam, seam_lengths(spread, seam), seam_lengths(under, seam), unit) for seam in style.seams
+        _seam_view(style, seam, walked[seam.name], ground.seams[seam.name], unit) for seam in style.seams
     )
 
 

@@ -7,12 +7,12 @@ writes nothing and is told what the other has changed.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import msgspec
 
 from coutil import job
-from coutil.alter import Plan, Wishes
+from coutil.alter import Plan
 from coutil.check import Finding, Verdict
 from coutil.errors import BadInput
 from coutil.measure import Chart, Unit, format_length, title
@@ -23,18 +23,16 @@ from coutil.record import (
     Records,
     Revision,
     RevisionHead,
-    add_revision,
-    change_chart,
-    change_order,
+    Seen,
     find_base,
     find_chart,
     find_client,
     find_order,
     find_own_base,
     find_revision,
+    keep_alteration,
     list_revisions,
 )
-from coutil.record import Conflict as Outdated
 from coutil.result_file import result_from_json
 from coutil.tables import STATE_WORDS, drawing_unit
 from coutil.workroom._alteration import Desk, Desks, Work, signed
@@ -199,34 +197,18 @@ def save_sheet(
     if sheet.versions != seen:
         return theirs(desk, sheet, origin, unit)
     work = work_on(desk, sheet, draft, unit, trying=False)
-    chart, wishes = work.job.order.client, work.job.order.wishes
-    if not (_kept_order(records, sheet, wishes) and _kept_chart(records, sheet, chart)):
-        return theirs(desk, open_sheet(records, sheet.order.id), origin, unit)
-    head = add_revision(
+    head = keep_alteration(
         records,
-        sheet.order.id,
-        base=sheet.order.base,
-        wishes=wishes,
-        chart=chart,
+        Seen(sheet.order, sheet.chart),
+        wishes=work.job.order.wishes,
+        chart=work.job.order.client,
         result_text=job.result_text(work.job),
         failed_checks=sum(job.has_failed((finding,)) for finding in work.job.findings),
         note=words.get("note", ""),
         author=words.get("author", ""),
     )
     now = open_sheet(records, sheet.order.id)
-    return Saved(now.versions, now.draft, line_of(head))
-
-
-def _kept_order(records: Records, sheet: Sheet, wishes: Wishes) -> bool:
-    order = sheet.order
-    kept = change_order(records, order.id, order.version, lambda old: replace(old, wishes=wishes))
-    return not isinstance(kept, Outdated)
-
-
-def _kept_chart(records: Records, sheet: Sheet, chart: Chart) -> bool:
-    readings = chart.readings
-    kept = change_chart(records, sheet.chart.id, sheet.chart.version, lambda old: replace(old, readings=readings))
-    return not isinstance(kept, Outdated)
+    return theirs(desk, now, origin, unit) if head is None else Saved(now.versions, now.draft, line_of(head))
 
 
 def theirs(desk: Desk, sheet: Sheet, origin: Draft, unit: Unit) -> Theirs:

@@ -1,17 +1,17 @@
-"""Lay plans in the workroom: asked for, watched while a shorter one is looked for, stopped, fetched."""
+"""Lay plans in the workroom: asked for, watched while a shorter one is looked for, stopped, kept, fetched."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import asdict
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from coutil.cut import LayCloth
 from coutil.errors import BadInput
 from coutil.lay_job import LayOrder, lay, lay_files
 from coutil.measure import Unit, format_length
-from coutil.record import find_client, find_order, find_revision
+from coutil.record import LAY_PAPERS, add_lay, find_client, find_lay, find_order, find_revision, lay_paper, remove_lay
 from coutil.sheet import Heading
 from coutil.wishes_file import size_of
 from coutil.workroom._http import got, number, posted, see, text, whole
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 LONGEST_S = 600
 USUAL_S = 10
 BEAT_S = 1.0  # A page hears at least so often, and so notices when nobody speaks any more.
-ENDINGS = ("pdf", "svg", "json")
 
 
 def routes(state: AppState) -> list[Route]:
@@ -42,8 +41,10 @@ def routes(state: AppState) -> list[Route]:
         got(state, "/lays/{id}", lay_page),
         got(state, "/lays/{id}/progress", progress),
         posted(state, "/lays/{id}/stop", stop),
-        got(state, "/lays/{id}/plan.svg", picture),
-        *(got(state, f"/lays/{{id}}/lay.{ending}", _fetched(ending)) for ending in ENDINGS),
+        got(state, "/plans/{id}", plan_page),
+        got(state, "/plans/{id}/plan.svg", picture),
+        *(got(state, f"/plans/{{id}}/lay.{name}", _fetched(name)) for name in LAY_PAPERS),
+        posted(state, "/plans/{id}/remove", remove),
     ]
 
 
@@ -64,23 +65,36 @@ def start(state: AppState, request: Request, form: FormData) -> Response:
             tick=lambda gone: run.tell(gone=round(gone, 1)),
             cancelled=run.enough.is_set,
         )
-        run.files, run.remarks = lay_files(laid, heading, unit), tuple(laid.plan.remarks)
-        run.tell(length=laid.plan.length, use=laid.plan.use)
+        papers = {ending.lstrip("."): data for ending, data in lay_files(laid, heading, unit).items()}
+        plan, remarks = laid.plan, tuple(laid.plan.remarks)
+        kept = add_lay(state.records, run.revision_id, run.title, plan.length, plan.use, papers, remarks)
+        run.kept = kept.id
+        run.tell(length=plan.length, use=plan.use)
 
     title = f"{', '.join(order.layers)} on {format_length(order.cloth.width, unit)}"
     return see(f"/lays/{state.lays.start(asked.revision.head.id, title, seconds, work).number}")
 
 
 def lay_page(state: AppState, request: Request) -> Response:
-    """One lay plan, while it is looked for and afterwards."""
+    """A lay plan while it is looked for; once it is kept, on to it."""
     run = state.lays.find(number(request))
-    revision = find_revision(state.records, run.revision_id)
-    order = find_order(state.records, revision.head.order_id)
-    client = find_client(state.records, order.client_id)
+    if run.kept is not None:
+        return see(f"/plans/{run.kept}")
     told = told_progress(run.progress, unit_of(request))
-    return page(
-        state, request, "lay.html", here="orders", run=run, order=order, client=client, head=revision.head, told=told
-    )
+    return page(state, request, "lay.html", here="orders", run=run, told=told, **_whose(state, run.revision_id))
+
+
+def plan_page(state: AppState, request: Request) -> Response:
+    """A kept lay plan."""
+    plan = find_lay(state.records, number(request))
+    return page(state, request, "plan.html", here="orders", plan=plan, **_whose(state, plan.revision_id))
+
+
+def _whose(state: AppState, revision_id: int) -> dict[str, Any]:
+    """What the head of a lay plan's page tells."""
+    head = find_revision(state.records, revision_id).head
+    order = find_order(state.records, head.order_id)
+    return {"head": head, "order": order, "client": find_client(state.records, order.client_id)}
 
 
 def progress(state: AppState, request: Request) -> Response:
@@ -116,22 +130,23 @@ def stop(state: AppState, request: Request, form: FormData) -> Response:
 
 def picture(state: AppState, request: Request) -> Response:
     """The lay plan as a picture."""
-    return drawing(_file(state, request, "svg").decode())
+    return drawing(lay_paper(state.records, number(request), "svg").decode())
 
 
-def _fetched(ending: str) -> Callable[[AppState, Request], Response]:
+def remove(state: AppState, request: Request, form: FormData) -> Response:
+    """Erases a kept lay plan."""
+    plan = find_lay(state.records, number(request))
+    order_id = find_revision(state.records, plan.revision_id).head.order_id
+    remove_lay(state.records, plan.id)
+    return see(f"/orders/{order_id}/papers?revision={plan.revision_id}")
+
+
+def _fetched(name: str) -> Callable[[AppState, Request], Response]:
     def answer(state: AppState, request: Request) -> Response:
-        run = state.lays.find(number(request))
-        return document(_file(state, request, ending), f"lay-{run.revision_id}-{run.number}.{ending}")
+        plan = find_lay(state.records, number(request))
+        return document(lay_paper(state.records, plan.id, name), f"lay-{plan.revision_id}-{plan.id}.{name}")
 
     return answer
-
-
-def _file(state: AppState, request: Request, ending: str) -> bytes:
-    run = state.lays.find(number(request))
-    if f".{ending}" not in run.files:
-        raise BadInput("The lay plan is not there yet: wait until the looking has ended.")
-    return run.files[f".{ending}"]
 
 
 def _order(asked: Asked, form: FormData) -> LayOrder:

@@ -1,10 +1,13 @@
-"""Lay plans being looked for: each in a thread of its own, its progress told to any page that asks."""
+"""Lay plans being looked for: each in a thread of its own, its progress told to any page that asks.
+
+What is found is kept with the records; here is only who is looking.
+"""
 
 from __future__ import annotations
 
 import itertools
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from coutil.errors import BadInput, CoutilError
@@ -27,14 +30,13 @@ class Progress:
 
 @dataclass(slots=True)
 class LayRun:
-    """One lay being looked for; `files` are its papers by their endings once it has ended well."""
+    """One lay being looked for; `kept` is the number of the lay plan in the records once it has ended well."""
 
     number: int
     revision_id: int
     title: str
     progress: Progress
-    files: Mapping[str, bytes] = field(default_factory=dict)
-    remarks: tuple[str, ...] = ()
+    kept: int | None = None
     enough: threading.Event = field(default_factory=threading.Event)
     news: threading.Condition = field(default_factory=threading.Condition)
 
@@ -52,7 +54,7 @@ class LayRun:
 
 
 class LayRuns:
-    """The lays of this run of the program; they are kept in memory alone."""
+    """The lays being looked for in this run of the program, and those that have just ended."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -75,13 +77,14 @@ class LayRuns:
         """The run of that number; raises BadInput where there is none any more."""
         run = self._runs.get(number)
         if run is None:
-            raise BadInput("That lay plan is gone: lay it again.")
+            raise BadInput("Nobody looks for that lay plan any more: what was found is among the papers.")
         return run
 
     def of(self, revision_id: int) -> tuple[LayRun, ...]:
-        """The runs for a revision, the newest first."""
+        """The runs for a revision of which no lay plan is kept (yet), the newest first."""
         with self._lock:
-            return tuple(run for _, run in sorted(self._runs.items(), reverse=True) if run.revision_id == revision_id)
+            runs = [run for _, run in sorted(self._runs.items(), reverse=True)]
+        return tuple(run for run in runs if run.revision_id == revision_id and run.kept is None)
 
     def forget(self, revision_ids: frozenset[int]) -> None:
         """Stops and drops the lays of erased revisions."""

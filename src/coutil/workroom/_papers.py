@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Literal
 from coutil import job
 from coutil.alter import Alteration
 from coutil.check import Finding
-from coutil.cut import Making
+from coutil.cut import LayPlan, Making, OrderOptions, ordered_style
 from coutil.errors import BadInput
+from coutil.lay_file import lay_from_json
 from coutil.measure import Unit
+from coutil.pack_job import kept_lays
 from coutil.pattern import style_to_json
 from coutil.record import (
     Client,
@@ -21,9 +23,11 @@ from coutil.record import (
     find_client,
     find_order,
     find_revision,
+    lay_paper,
+    list_lays,
     list_revisions,
 )
-from coutil.result_file import result_from_json
+from coutil.result_file import result_from_json, result_to_json
 from coutil.sheet import PrintOptions, paper_of
 from coutil.tables import chart_csv, checks_csv
 from coutil.workroom._http import got, number, posted, see, text, whole
@@ -72,6 +76,7 @@ class Asked:
     paper: str
     kind: str
     unit: Unit
+    lays: tuple[LayPlan, ...] = ()
 
     @property
     def reference(self) -> str:
@@ -82,7 +87,14 @@ class Asked:
         """Everything the order implies for making; raises BadInput for what cannot be made."""
         order = self.order
         options = making_options(order.making, self.reference, order.wear, order.due, self.unit)
-        return job.making_of(self.alteration, options)
+        return job.making_of(self.alteration, options, self._lays(options))
+
+    def _lays(self, options: OrderOptions) -> tuple[LayPlan, ...]:
+        """The kept lay plans that fit the order as it stands, the newest first."""
+        if not self.lays:
+            return ()
+        fitting, _ = kept_lays(ordered_style(self.alteration.style, options), options, self.lays)
+        return tuple(laid.plan for laid in fitting)
 
     def printed(self) -> tuple[Alteration, tuple[Finding, ...]]:
         """What is printed with its checks."""
@@ -129,7 +141,8 @@ def papers_page(state: AppState, request: Request) -> Response:
         kinds=KINDS,
         sheet_papers=SHEET_PAPERS,
         layers=layers,
-        lays=state.lays.of(head.id) if head else (),
+        runs=state.lays.of(head.id) if head else (),
+        plans=list_lays(state.records, head.id) if head else (),
     )
 
 
@@ -151,7 +164,9 @@ def asked_for(state: AppState, request: Request) -> Asked:
     if kind not in KINDS:
         raise BadInput(f"A pattern is printed {', '.join(KINDS.values())}.")
     client = find_client(state.records, order.client_id)
-    return Asked(order, client, revision, result.alteration, result.findings, paper, kind, unit_of(request))
+    kept_plans = list_lays(state.records, revision.head.id)
+    lays = (*(lay_from_json(lay_paper(state.records, kept.id, "json")) for kept in kept_plans), *result.lays)
+    return Asked(order, client, revision, result.alteration, result.findings, paper, kind, unit_of(request), lays)
 
 
 def _layers(state: AppState, request: Request, revision_id: int) -> tuple[str, ...]:
@@ -206,6 +221,13 @@ def _guide_html(asked: Asked) -> bytes:
     return job.alteration_guide_html(job.with_steps(asked.alteration), asked.unit).encode()
 
 
+def _result(asked: Asked) -> str:
+    """The result as it was kept, with the lay plans found since."""
+    if not asked.lays:
+        return asked.revision.result_text
+    return result_to_json(asked.alteration, asked.findings, asked.lays)
+
+
 MAKERS: Mapping[str, Callable[[Asked], bytes]] = {
     "pattern.pdf": _pattern,
     "overlay.pdf": _overlay,
@@ -219,7 +241,7 @@ MAKERS: Mapping[str, Callable[[Asked], bytes]] = {
     "chart.csv": lambda asked: chart_csv(asked.alteration.plan, asked.unit, asked.alteration.style.sides).encode(),
     "checks.csv": lambda asked: checks_csv(asked.findings, asked.unit).encode(),
     "style.json": lambda asked: style_to_json(asked.alteration.style).encode(),
-    "result.json": lambda asked: asked.revision.result_text.encode(),
+    "result.json": lambda asked: _result(asked).encode(),
 }
 SHOWN = frozenset({"workroom.html", "guide.html", "overview.svg"})  # Looked at in the browser unless ?save is given.
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 HERE_ONLY = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"
 FILE_NAME = "coutil.db"
+MOST_WAITING = 128
 WAIT_FOR_PAGES_S = 2  # When it is stopped, pages that still load get so long.
 
 
@@ -77,6 +78,8 @@ def _bound(host: str, port: int) -> socket.socket:
     try:
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         door.bind((host, port))
+        # Listening from now on: who comes before the pages are ready waits instead of being turned away.
+        door.listen(MOST_WAITING)
     except (OSError, OverflowError) as error:
         door.close()
         why = "another program has it, or it needs rights"

@@ -3,6 +3,7 @@
 import { draw, keyed, put, say } from "./dom.js";
 
 const NAMED_FROM = 0.55; // Screen dots a millimetre: below, a piece is too small for its name.
+const LETTER = 7.5; // Screen dots a letter of a name takes.
 const ARROW = 24; // Screen dots: long enough to be seen whatever the amount.
 
 export class Drawing {
@@ -88,6 +89,9 @@ export class Drawing {
   rescale(scale) {
     this.#scale = scale;
     this.#layers.labels.classList.toggle("far", scale < NAMED_FROM);
+    for (const label of this.#layers.labels.children) {
+      label.classList.toggle("tight", label.textContent.length * LETTER > label.dataset.width * scale);
+    }
     for (const element of this.#world.querySelectorAll(".fixed")) {
       put(element, "transform", `translate(${element.dataset.x} ${element.dataset.y}) scale(${1 / scale})`);
     }
@@ -154,6 +158,7 @@ function updateLabel(group, piece) {
   const isPanel = piece.levels.some(({ name }) => name === "waist");
   placeFixed(group, piece.dx + (left + right) / 2, piece.dy + (isPanel ? bottom * 0.74 : bottom * 0.3));
   say(group.firstChild, piece.title);
+  group.dataset.width = right - left;
 }
 
 function arrowGroup() {

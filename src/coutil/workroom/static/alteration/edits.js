@@ -7,6 +7,7 @@ import { changesBetween, valueAt, withValue } from "./draft.js";
 export class Edits {
   #page;
   #path = null;
+  #left = null;
   #start = null;
 
   constructor(page) {
@@ -44,6 +45,7 @@ export class Edits {
 
   typing(path, text, at) {
     this.#open(path);
+    this.#left = null;
     this.#field(path).dataset.typing = "yes";
     this.#start = at;
     this.#history.preview(this.#typedInto(this.#history.draft, path, text.trim()));
@@ -54,6 +56,7 @@ export class Edits {
     if (this.#path !== path || !this.#history.isOpen) return;
     const row = rowOf(path);
     if (row && this.#wantsWhy(row)) return void this.#ask(row);
+    this.#left = path;
     await this.#page.settled();
     if (this.#path !== path || !this.#history.isOpen || this.#page.fault) return;
     this.#history.draft = this.#inMillimetres(path);
@@ -84,11 +87,21 @@ export class Edits {
     this.fault("", "");
     if (this.#choice(row).why === why && !this.#history.isOpen) return;
     if (this.asking !== row) this.#open(`rows.${row}.why`);
+    const path = this.#path;
+    this.#left = path;
+    this.#history.preview(withValue(this.#history.draft, `rows.${row}`, { ...this.#choice(row), why }));
     await this.#page.settled();
-    if (this.#page.fault || !this.#history.isOpen || !this.#choice(row)) return;
-    const draft = this.asking === row ? this.#inMillimetres(`rows.${row}.amount`) : this.#history.draft;
-    this.#history.draft = withValue(draft, `rows.${row}`, { ...valueAt(draft, `rows.${row}`), why });
+    if (this.#path !== path || !this.#history.isOpen || this.#page.fault) return;
+    if (rowOf(path)) this.#history.draft = this.#inMillimetres(path);
     this.#commit(this.#label(`rows.${row}`));
+  }
+
+  /** End the gesture that she has ended herself, without waiting until it is worked out. */
+  finish() {
+    if (!this.#history.isOpen || this.#left !== this.#path || this.#page.fault) return false;
+    this.#history.commit(this.#label(this.#path));
+    this.forget();
+    return true;
   }
 
   // --- dragging -------------------------------------------------------------------------------------
@@ -118,10 +131,16 @@ export class Edits {
     return was;
   }
 
-  /** The gesture is over, however it ended. */
+  /** The gesture is over, however it ended; a field that she is already writing the next thing into is left to her. */
   forget() {
-    for (const field of document.querySelectorAll("[data-typing]")) delete field.dataset.typing;
+    const isEnded = this.#path !== null && this.#left === this.#path;
+    const own = [this.#path, this.asking && `rows.${this.asking}.why`];
+    for (const field of document.querySelectorAll("[data-typing]")) {
+      const isNext = isEnded && field === document.activeElement && !own.includes(field.dataset.path);
+      if (!isNext) delete field.dataset.typing;
+    }
     this.#path = null;
+    this.#left = null;
     this.asking = null;
     this.fault("", "");
   }
@@ -182,10 +201,15 @@ export class Edits {
     return byId("alteration").querySelector(`[data-path="${CSS.escape(path)}"]`);
   }
 
-  /** Begin a gesture on a field; another one that still wants a reason or cannot be read is put back. */
+  /**
+   * Begin a gesture on a field.  One she has left and that is still being worked out is kept as she wrote it; one that
+   * wants a reason or cannot be read is put back.
+   */
   #open(path) {
     if (this.#history.isOpen && this.#path === path) return;
-    if (this.#history.isOpen && this.#path) this.#page.say(`${this.#label(this.#path)} was put back: it was not finished.`);
+    if (this.#history.isOpen && this.#path && !this.finish()) {
+      this.#page.say(`${this.#label(this.#path)} was put back: it was not finished.`);
+    }
     this.forget();
     this.#history.begin();
     this.#path = path;
