@@ -1,4 +1,4 @@
-"""The pages of a pack that need no lay plan, made in a process of their own: guide and toile.
+"""What of a pack needs no lay plan, made in a process of its own: drawings, guide and toile.
 
 Reads a PackTask from its input and writes a PackReply, both as MessagePack.
 """

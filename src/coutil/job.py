@@ -233,8 +233,11 @@ def heading_of(style: Style) -> Heading:
     return Heading(style.base_chart.name, style.base_chart.taken, revision_mark(style))
 
 
-def print_options(alteration: Alteration, unit: Unit) -> PrintOptions:
-    """What stands on every printed piece, from the chart and the style; bone channels off the seams are marked."""
+def print_options(alteration: Alteration, unit: Unit, making: OrderOptions | None = None) -> PrintOptions:
+    """What stands on every printed piece, from the chart and the style; bone channels off the seams are marked.
+
+    `making` says how the garment is made where that is known: where bones and eyelets then run.
+    """
     style, chart = alteration.style, alteration.style.base_chart
     return PrintOptions(
         reference=chart.name,
@@ -242,7 +245,7 @@ def print_options(alteration: Alteration, unit: Unit) -> PrintOptions:
         revision=revision_mark(style),
         unit=unit,
         cautions=CAUTIONS,
-        channels=_channels_to_mark(style),
+        channels=_channels_to_mark(style, making or OrderOptions()),
     )
 
 
@@ -273,13 +276,13 @@ def pattern_dxf(alteration: Alteration, options: PrintOptions, kind: Literal["r1
     return pieces_dxf(alteration.style, options, kind)
 
 
-def _channels_to_mark(style: Style) -> dict[str, list[NDArray[np.float64]]]:
+def _channels_to_mark(style: Style, making: OrderOptions) -> dict[str, list[NDArray[np.float64]]]:
     """The middle lines of channels by piece, without those that run along a seam, where the seam itself shows them.
 
     A toile has its bones up the middle of the panels.
     """
     found: dict[str, list[NDArray[np.float64]]] = {}
-    channels = panel_middles(style) if is_toile(style) else find_channels(style, channel_rules(OrderOptions()))
+    channels = panel_middles(style) if is_toile(style) else find_channels(style, channel_rules(making))
     for channel in channels:
         if channel.place in ("closure", "panel"):
             found.setdefault(channel.piece, []).append(channel.curve.flatten(CHANNEL_LOOK_MM))

@@ -22,7 +22,7 @@ from coutil.lay_search import worker_environment
 from coutil.measure import Unit
 from coutil.pattern import Layer, Style
 from coutil.result_file import Result, result_to_json
-from coutil.sheet import pattern_files, print_pdf
+from coutil.sheet import pattern_drawings, print_pdf
 
 Report = Callable[[str], None]
 
@@ -86,7 +86,7 @@ def make_pack(order: PackOrder, begin: Report = lambda _: None) -> Pack:
 
     Raises BadInput for what cannot be made, laid or printed.
     """
-    ordered = replace(order.result.alteration, style=ordered_style(order.result.alteration.style, order.making))
+    ordered = _as_ordered(order)
     # The helper begins first: it works while the lay plans are looked for.
     helper = _started(order)
     laid, stale = _laid(order, ordered.style, begin)
@@ -98,14 +98,18 @@ def make_pack(order: PackOrder, begin: Report = lambda _: None) -> Pack:
         *_workroom(order, making, findings, begin),
         *(file for one in laid for file in _lay(one, ordered.style, order.unit)),
     )
-    begin("alteration guide and toile")
+    begin("drawings, alteration guide and toile")
     files = (*files, *(_answered(helper) or pages_without_lay(order)))
     return Pack(files, plans, (*stale, *making.remarks), findings)
 
 
 def pages_without_lay(order: PackOrder) -> tuple[PackFile, ...]:
-    """Alteration guide and toile."""
-    return (*_guide(order), *_toile(order))
+    """Drawings of the pattern, alteration guide and toile."""
+    return (*_drawings(order), *_guide(order), *_toile(order))
+
+
+def _as_ordered(order: PackOrder) -> Alteration:
+    return replace(order.result.alteration, style=ordered_style(order.result.alteration.style, order.making))
 
 
 def office_paper_of(paper: str, unit: Unit) -> Literal["a4", "letter"]:
@@ -154,10 +158,15 @@ def _laid(order: PackOrder, style: Style, begin: Report) -> tuple[tuple[Laid, ..
 
 def _pattern(order: PackOrder, ordered: Alteration, findings: tuple[Finding, ...], begin: Report) -> Iterator[PackFile]:
     begin("pattern")
-    options = job.print_options(ordered, order.unit)
-    made = pattern_files(ordered.style, ordered.plan, findings, order.paper, options)
+    options = job.print_options(ordered, order.unit, order.making)
+    content = print_pdf(ordered.style, ordered.plan, findings, order.paper, options)
     paper = order.paper.lower().replace(":", "-")
-    yield PackFile(f"pattern-{paper}.pdf", f"the pattern at true size on {order.paper}", made.pdf)
+    yield PackFile(f"pattern-{paper}.pdf", f"the pattern at true size on {order.paper}", content)
+
+
+def _drawings(order: PackOrder) -> Iterator[PackFile]:
+    ordered = _as_ordered(order)
+    made = pattern_drawings(ordered.style, job.print_options(ordered, order.unit, order.making))
     yield PackFile("pattern.svg", "the pieces to draw on, mm", made.svg.encode())
     yield PackFile("pattern.dxf", "the pieces to cut by, mm (R2000)", made.dxf)
 

@@ -3,12 +3,16 @@
 The energy is that of the solve, taken anew from the curves before and after: for every edge the integral along it of
 1e4 mm2 |u''|2 + |u'|2, u the displacement, with the weights of seams 1, of cradle and free edges 0.1, of straight
 edges 0.001.  It grows with what is bent or stretched; a piece that is merely shifted costs nothing.
+
+All are compared for one garment.  A base whose chart is what it measures itself says nothing of how far it laces in:
+it is ranked as if it did so by as much of the waist as the other bases do, or as is ordered.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from statistics import median
 
 import numpy as np
 
@@ -21,6 +25,8 @@ from coutil.pattern import Edge, Role, Style
 BENDING_MM2 = 1e4
 SOFT_ROLES = frozenset({Role.CRADLE, Role.NECKLINE, Role.ARMHOLE, Role.TOP, Role.HEM})
 SOFT, STRAIGHT = 0.1, 0.001
+# Bases that lace in by parts of the waist this near to each other lace in alike.
+ALIKE = 0.005
 # Three points are exact for the squares of a cubic's derivatives.
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(3)
 
@@ -49,21 +55,68 @@ def rank_bases(
 
     `report` is told each name before it is worked on.
     """
+    named = list(bases)
+    order = _one_garment([base for _, base in named], client, wishes)
     ranked = []
-    for name, base in bases:
+    for name, base in named:
         if report is not None:
             report(name)
-        ranked.append(_ranked(name, base, client, wishes))
+        ranked.append(_ranked(name, base, client, order))
     return tuple(sorted(ranked, key=_order))
+
+
+def is_reduction_known(base: Style) -> bool:
+    """Whether the base says how far it laces in: not where its chart's waist is what the pattern itself measures."""
+    return base.base_fit.reduction != 0.0 or not base.base_chart.estimated("waist_girth")
+
+
+def drafted_for(base: Style, share: float) -> Style:
+    """The base as if drafted for a body that it laces in by that part of its waist; its lines are the same.
+
+    Worked case (laced waist 648, a tenth): body 648 / 0.9 = 720, reduction 72, half of it in front.
+    """
+    chart = base.base_chart
+    reduction = chart["waist_girth"] * share / (1.0 - share)
+    for key, part in (("waist_girth", 1.0), ("waist_front", 0.5)):
+        if key in chart:
+            chart = chart.with_value(key, chart[key] + part * reduction, "estimated")
+    return replace(base, base_chart=chart, base_fit=replace(base.base_fit, reduction=reduction))
+
+
+@dataclass(frozen=True, slots=True)
+class _Order:
+    """What every base is altered to; `share` is the part of the waist that is laced in, where anything tells it."""
+
+    wishes: Wishes
+    share: float | None
+
+
+def _one_garment(bases: list[Style], client: Chart, wishes: Wishes) -> _Order:
+    """The wishes, and the reduction usual among the bases that know theirs, or else the ordered one."""
+    waist = client.get("waist_girth")
+    shares = [
+        base.base_fit.reduction / base.base_chart["waist_girth"]
+        for base in bases
+        if base.base_chart.get("waist_girth") and is_reduction_known(base)
+    ]
+    if not shares or not waist:
+        return _Order(wishes, wishes.reduction / waist if wishes.reduction is not None and waist else None)
+    usual = median(shares)
+    if wishes.reduction is None and max(shares) - min(shares) > ALIKE:
+        return _Order(replace(wishes, reduction=usual * waist), usual)
+    return _Order(wishes, usual)
 
 
 def _order(found: Ranked) -> tuple[bool, bool, bool, float]:
     return bool(found.refused), found.conflicts > 0, bool(found.warnings), found.energy
 
 
-def _ranked(name: str, base: Style, client: Chart, wishes: Wishes) -> Ranked:
+def _ranked(name: str, base: Style, client: Chart, order: _Order) -> Ranked:
+    unknown = "waist_girth" in base.base_chart and not is_reduction_known(base)
+    assumed = order.share if unknown and order.share is not None and 0.0 < order.share < 1.0 else None
     try:
-        alteration = Alterer(base).alter(client, wishes)
+        drafted = base if assumed is None else drafted_for(base, assumed)
+        alteration = Alterer(drafted).alter(client, order.wishes)
     except CoutilError as error:
         sentence = str(error)
         return Ranked(name, base.title, float("inf"), None, (), 0, "cannot be altered to this chart", sentence)
@@ -72,7 +125,15 @@ def _ranked(name: str, base: Style, client: Chart, wishes: Wishes) -> Ranked:
     warnings = _warnings(alteration)
     energy = change_energy(alteration.base, alteration.style)
     conflicts = len(alteration.conflicts)
-    return Ranked(name, base.title, energy, largest, warnings, conflicts, _reason(largest, warnings, conflicts))
+    reason = _reason(largest, warnings, conflicts) + _assumed(assumed)
+    return Ranked(name, base.title, energy, largest, warnings, conflicts, reason)
+
+
+def _assumed(share: float | None) -> str:
+    """What was taken for granted about a base that does not say how far it laces in."""
+    if share is None:
+        return ""
+    return f"; taken to lace in by {100 * share:.0f} % as its own reduction is not known: state it before altering"
 
 
 def _warnings(alteration: Alteration) -> tuple[str, ...]:

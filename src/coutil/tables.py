@@ -7,9 +7,9 @@ import io
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from coutil.alter import Conflict, GirthOrder, Move, Plan, PlanRow, State
+from coutil.alter import Conflict, GirthOrder, Move, Plan, PlanRow, State, brought_by_others
 from coutil.check import Finding
-from coutil.measure import Unit, format_figure, format_length
+from coutil.measure import Unit, fine_figure, format_figure, format_length
 from coutil.speech import MM_PER_INCH, SMALLEST_FRACTION_MM, figure_in, limit_in, sentence
 
 Table = tuple[tuple[str, ...], ...]
@@ -28,15 +28,38 @@ STATE_WORDS = {
     State.LOCKED: "locked",
 }
 SMALLEST_MM = 0.05  # Half of what the figures show.
+# A ruler shows half a millimetre; what is written as 0.5 mm is no less than this.
+SMALLEST_DRAWN_MM = 0.45
+
+HALF_NOTE = (
+    "Full girth first, the half in brackets.  The difference on this half is what other rows bring of it and what this "
+    "row moves, both in {words}; what is left or still missing stands with its row."
+)
+WHOLE_NOTE = (
+    "Full girth first, the half in brackets.  The full difference is what other rows bring of it and what this row "
+    "moves, both in {words}; what is left or still missing stands with its row."
+)
 
 
-def chart_table(plan: Plan, unit: Unit) -> Table:
+def chart_table(plan: Plan, unit: Unit, sides: int) -> Table:
     """The alteration chart: measurement, base, client, difference, where each part goes.  First row: heads.
 
-    Girths are given full, with the half in brackets.
+    Girths are given full, with the half in brackets.  What other rows bring and what this one moves add up to the
+    difference as the pattern has it; `sides` is 2 where that is half a body.  See `chart_note`.
     """
-    heads = ("row", "measurement", f"base, {unit}", f"client, {unit}", f"difference, {unit}", "where it goes")
-    return (heads, *(_chart_line(row, unit) for row in plan.rows))
+    drawn = drawing_unit(unit)
+    figures = (f"base, {unit}", f"client, {unit}", f"difference, {unit}", f"others, {drawn}", f"this row, {drawn}")
+    return (("row", "measurement", *figures, "where it goes"), *(_chart_line(row, unit, sides) for row in plan.rows))
+
+
+def chart_note(unit: Unit, sides: int) -> str:
+    """How the figures of the alteration chart add up."""
+    return (HALF_NOTE if sides == 2 else WHOLE_NOTE).format(words="inches" if unit == "in" else "millimetres")
+
+
+def drawing_unit(unit: Unit) -> Unit:
+    """The unit of what is drawn: on paper a maker who speaks in centimetres draws in millimetres."""
+    return "mm" if unit == "cm" else unit
 
 
 def girth_table(plan: Plan, unit: Unit) -> Table:
@@ -54,14 +77,14 @@ def check_table(findings: Iterable[Finding], unit: Unit = "cm") -> Table:
     return (heads, *(_check_line(finding, unit) for finding in findings))
 
 
-def chart_csv(plan: Plan, unit: Unit) -> str:
+def chart_csv(plan: Plan, unit: Unit, sides: int) -> str:
     """The alteration chart for a spreadsheet: one line a row, figures alone in their cells."""
-    figures = ("base", "client", "difference", "wanted", "applied", "still missing")
+    figures = ("base", "client", "difference", "other rows", "wanted", "applied", "still missing")
     heads = (
         "row", "measurement", *(f"{figure} ({unit})" for figure in figures),
         "state", "estimated", "where it goes", "reason", "remarks",
     )  # fmt: skip
-    return _csv((heads, *(_csv_line(row, unit) for row in plan.rows)))
+    return _csv((heads, *(_csv_line(row, unit, sides) for row in plan.rows)))
 
 
 def checks_csv(findings: Iterable[Finding], unit: Unit = "cm") -> str:
@@ -91,18 +114,27 @@ def conflict_remarks(conflicts: Iterable[Conflict], unit: Unit) -> tuple[str, ..
     return tuple(sentence(f"{c.sentence.rstrip('.')}: {c.heal[:1].lower()}{c.heal[1:]}", unit) for c in conflicts)
 
 
-def _chart_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:
+def _chart_line(row: PlanRow, unit: Unit, sides: int) -> tuple[str, ...]:
     figures = (with_half(mm, row.measurement, unit) for mm in (row.base, row.client))
     difference = with_half(row.difference, row.measurement, unit, sign="+")
+    parts = (brought_by_others(row, sides), row.amount)
     title = f"{row.title} (estimated)" if row.estimated else row.title
-    return (row.key, title, *figures, difference, where_words(row, unit))
+    return (row.key, title, *figures, difference, *(part_figure(mm, unit) for mm in parts), where_words(row, unit))
+
+
+def part_figure(mm: float, unit: Unit) -> str:
+    """A part of a difference, signed, in the unit it is drawn in."""
+    figure = fine_figure(mm, drawing_unit(unit))
+    return figure if mm < 0 or figure == "0" else f"+{figure}"
 
 
 def with_half(mm: float, measurement: str, unit: Unit, sign: str = "") -> str:
     """The figure; of a girth or a front the half in brackets as well."""
     if not _is_around(measurement):
         return _signed(mm, unit, sign)
-    return f"{_signed(mm, unit, sign)} ({_signed(mm / 2, unit, sign)})"
+    # What a row does to the half is told to the half of what the full figure shows.
+    half = fine_figure(mm / 2, unit) if sign else format_figure(mm / 2, unit)
+    return f"{_signed(mm, unit, sign)} ({sign if mm / 2 >= SMALLEST_MM else ''}{half})"
 
 
 def _is_around(measurement: str) -> bool:
@@ -118,13 +150,19 @@ def _signed(mm: float, unit: Unit, sign: str) -> str:
 def _move_words(moves: Iterable[Move], unit: Unit) -> Iterator[str]:
     """Edges that do the same are named together: side front and side back side seam let out 3 mm."""
     changes: dict[Edge, list[str]] = {}
-    for move in moves:
-        if abs(move.amount) >= SMALLEST_MM:
-            changes.setdefault((move.piece, move.edge), []).append(_amount_words(move, unit))
+    for move in _drawn(tuple(moves), unit):
+        changes.setdefault((move.piece, move.edge), []).append(_amount_words(move, unit))
     alike: dict[str, list[Edge]] = {}
     for edge, words in changes.items():
         alike.setdefault(", ".join(words), []).append(edge)
     yield from (f"{_edge_words(edges)} {words}" for words, edges in alike.items())
+
+
+def _drawn(moves: Sequence[Move], unit: Unit) -> Sequence[Move]:
+    """The moves a ruler shows; of a row that has none, those there are."""
+    smallest = SMALLEST_FRACTION_MM if unit == "in" else SMALLEST_DRAWN_MM
+    shown = [move for move in moves if abs(move.amount) >= smallest]
+    return shown or [move for move in moves if abs(move.amount) >= SMALLEST_MM]
 
 
 def _edge_words(edges: Iterable[Edge]) -> str:
@@ -144,13 +182,12 @@ def _amount_words(move: Move, unit: Unit) -> str:
     at = f" at {move.level.replace('_', ' ')}" if move.level else ""
     if unit == "in" and abs(move.amount) < SMALLEST_FRACTION_MM:
         return f"{word} less than 1/32 in{at}"
-    # On paper a maker who speaks in centimetres draws in millimetres.
-    return f"{word} {format_length(abs(move.amount), 'mm' if unit == 'cm' else unit)}{at}"
+    return f"{word} {format_length(abs(move.amount), drawing_unit(unit))}{at}"
 
 
 def _girth_line(order: GirthOrder, unit: Unit) -> tuple[str, ...]:
     figures = (order.body, order.ease, -order.reduction, -order.gap)
-    garment = f"{format_figure(order.garment, unit)} ({format_figure(order.garment / 2, unit)})"
+    garment = f"{format_figure(order.garment, unit)} ({fine_figure(order.garment / 2, unit)})"
     return (order.level.replace("_", " "), *(format_figure(mm, unit) for mm in figures), garment)
 
 
@@ -180,11 +217,13 @@ def _limit_words(finding: Finding, unit: Unit) -> str:
     return f"{finding.limit:g}" if finding.unit == "count" else f"{finding.limit:g} {finding.unit}"
 
 
-def _csv_line(row: PlanRow, unit: Unit) -> tuple[str, ...]:
-    figures = (row.base, row.client, row.difference, row.wanted, row.amount, row.remainder)
+def _csv_line(row: PlanRow, unit: Unit, sides: int) -> tuple[str, ...]:
+    figures = (row.base, row.client, row.difference)
+    parts = (brought_by_others(row, sides), row.wanted, row.amount, row.remainder)
     state = STATE_WORDS[row.state] + (f": {row.why}" if row.why else "")
+    cells = (*(format_figure(mm, unit) for mm in figures), *(fine_figure(mm, unit) for mm in parts))
     return (
-        row.key, row.title, *(format_figure(mm, unit) for mm in figures), state,
+        row.key, row.title, *cells, state,
         "yes" if row.estimated else "", where_words(row, unit), sentence(row.reason, unit),
         " ".join(sentence(warning, unit) for warning in row.warnings),
     )  # fmt: skip

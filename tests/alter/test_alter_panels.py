@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import csv
+import math
 import os
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -13,6 +16,7 @@ import pytest
 
 from coutil.alter import Alteration, Alterer, Wishes, alter
 from coutil.check import Finding, Verdict, check_style
+from coutil.curves import has_new_inflection, turnings
 from coutil.draft import STYLES, Variant, panelled_chart
 from coutil.measure import Chart, chart_from_survey_row
 from coutil.pattern import Style, find_faults, girth, measure_style, scan, widths
@@ -30,9 +34,11 @@ FURTHER = [
     ("waist", (56,), (72,)),
 ]
 EVERY_PAIR = PAIRS + (FURTHER if LONG else [])
-# Alterations to surveyed torsos that may fail a check, by how far the base was off: the cups are shipped 8 cm apart,
-# and a body between two of them may ask for steeper seams than a base allows.
-OF_NEAREST, OF_NEXT = 0.12, 0.40
+# What may stay missing over the whole survey: bands at their cap (an underbust 45 mm above the waist).
+MOST_REMAINDERS = {"panelled": {"length": 1}, "waist": {"length": 4}}
+# Edges with an inflection the base has not, over all 258 and 298 alterations; and those that a fresh draft for the same
+# measures does not have either (full waists make two hollows of one).
+MOST_GROWN = {"panelled": (38, 15), "waist": (45, 15)}
 
 
 @cache
@@ -241,23 +247,88 @@ def _in_range(word: str, chart: Chart) -> bool:
     return 620.0 <= under <= 1080.0 and 0.0 <= chart["bust_girth"] - under <= 200.0
 
 
+def to_surveyed(word: str) -> Iterator[tuple[str, Alteration]]:
+    """Every body from its nearest base and the next."""
+    for number, chart in surveyed(word):
+        for size in STYLES[word].nearest(chart)[:2]:
+            yield f"body {number} from {STYLES[word].base_name(size)}", alterer_of(word, size).alter(chart)
+
+
 @pytest.mark.parametrize("word", ["panelled", "waist"])
 def test_surveyed_bodies_are_met_from_the_nearest_base_and_the_next(word: str) -> None:
-    """Nothing crashes, everything that must hold is held, and few alterations fail a check.
+    """Nothing crashes or crosses, every row is met, no check fails that no remainder explains.
 
     150 torsos of a parametric body model (generated with the package anny, body data CC0): shapes, not people.
     """
-    lists: dict[int, list[str]] = {0: [], 1: []}
-    for number, chart in surveyed(word):
-        for place, size in enumerate(STYLES[word].nearest(chart)[:2]):
-            outcome = alterer_of(word, size).alter(chart)
-            assert outcome.residual <= 1e-6
-            assert find_faults(outcome.style) == ()
-            for name in sorted({finding.code for finding in failed(outcome)}):
-                lists[place].append(f"body {number} from {STYLES[word].base_name(size)}: {name}")
-    count = len(surveyed(word))
-    for place, share in ((0, OF_NEAREST), (1, OF_NEXT)):
-        bodies = {line.split(" from ")[0] for line in lists[place]}
-        assert len(bodies) <= max(1, share * count), "\n".join(lists[place])
+    remainders: Counter[str] = Counter()
+    for name, outcome in to_surveyed(word):
+        assert outcome.residual <= 1e-6, name
+        assert outcome.conflicts == (), name
+        assert find_faults(outcome.style) == (), name
+        assert failed(outcome) == [], name
+        remainders.update(row.key for row in outcome.plan.rows if row.remainder)
+    assert remainders.keys() <= MOST_REMAINDERS[word].keys()
+    assert all(count <= MOST_REMAINDERS[word][key] for key, count in remainders.items()), remainders
 
 
+@pytest.mark.skipif(not LONG, reason="the whole survey takes minutes: COUTIL_LONG_TESTS=1")
+@pytest.mark.parametrize("word", ["panelled", "waist"])
+def test_few_edges_grow_an_inflection(word: str) -> None:
+    grown: list[str] = []
+    undrawn: list[str] = []
+    for name, outcome in to_surveyed(word):
+        edges = [(p.name, e.name) for p in outcome.base.pieces for e in p.edges]
+        new = [edge for edge in edges if has_new_inflection(turned(outcome.base, *edge), turned(outcome.style, *edge))]
+        grown += [f"{name}: {piece}.{edge}" for piece, edge in new]
+        if new:
+            draft = STYLES[word].draft(as_it_measures(outcome.style), outcome.style.base_fit, Variant())
+            undrawn += [
+                f"{name}: {piece}.{edge}"
+                for piece, edge in new
+                if has_new_inflection(turned(draft, piece, edge), turned(outcome.style, piece, edge))
+            ]
+    most, most_undrawn = MOST_GROWN[word]
+    assert len(grown) <= most, "\n".join(grown)
+    assert len(undrawn) <= most_undrawn, "\n".join(undrawn)
+
+
+def turned(style: Style, piece: str, edge: str) -> tuple[float, ...]:
+    return turnings(style.piece(piece).edge(edge).curve)
+
+
+def as_it_measures(style: Style) -> Chart:
+    """The style's chart with the heights it really has, which the survey does not give."""
+    chart, found = style.base_chart, measure_style(style)
+    for key in ("centre_front_height", "side_height", "centre_back_height", "bust_level_to_waist"):
+        chart = chart.with_value(key, found[key]) if key in found else chart
+    return chart
+
+
+def test_a_surplus_no_seam_may_lean_out_to_goes_on_to_the_next() -> None:
+    """Underbust 104, bust 148 above the waist: over 44 mm no seam may stand out by more than 44 x tan 24 = 19.6 mm.
+
+    Front bust 96 mm more is 48 on the half, shared 24 : 12 : 12.  The first edge can take less than the difference to
+    that limit, the other two take the rest alike.
+    """
+    base = base_of("panelled", (85, 10))
+    rise = 148.0 - 104.0
+    outcome = alterer_of("panelled", (85, 10)).alter(client_of(base, bust_girth=96.0, bust_front=96.0))
+    (row,) = [row for row in outcome.plan.rows if row.key == "bust_surplus"]
+    amounts = {(m.piece, m.edge): m.amount for m in row.moves}
+    stands_out = {
+        (piece, edge): abs(at(base, piece, edge, "bust") - at(base, piece, edge, "underbust"))
+        for piece, edge in amounts
+    }
+    most = rise * math.tan(math.radians(24.0))
+    assert amounts["front", "front_seam"] == math.floor(most - stands_out["front", "front_seam"])
+    assert amounts["front", "back_seam"] == amounts["side_front", "front_seam"]
+    for key, amount in amounts.items():
+        assert stands_out[key] + amount <= most
+    assert measure_style(outcome.style)["bust_point_separation"] == pytest.approx(180.0, abs=0.05)
+    assert failed(outcome) == []
+
+
+def at(style: Style, piece: str, edge: str, level: str) -> float:
+    """How far out, x in mm, an edge's mark of a level stands."""
+    own = style.piece(piece)
+    return float(next(own.point(m.at)[0] for m in own.level_marks if (m.level, m.at.edge) == (level, edge)))

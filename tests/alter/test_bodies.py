@@ -13,6 +13,7 @@ import pytest
 
 from coutil.alter import Alteration
 from coutil.check import Finding, Verdict, check_style
+from coutil.curves import has_new_inflection, turnings
 from coutil.job import nearest_sizes
 from coutil.measure import Chart
 from coutil.pattern import girth, scan
@@ -78,6 +79,20 @@ def test_no_check_fails_without_a_declared_reason(body: int, base: str) -> None:
 
 @EVERY_BASE
 @EVERY_BODY
+def test_no_curve_grows_an_inflection(body: int, base: str) -> None:
+    outcome = altered(body, base)
+    grown = {
+        f"{piece.name}.{edge.name}"
+        for piece in outcome.base.pieces
+        for edge in piece.edges
+        if has_new_inflection(turnings(edge.curve), turnings(outcome.style.piece(piece.name).edge(edge.name).curve))
+    }
+    # Three very full hips lie on a side seam at its steepest: a bend of 1.3 degrees stays on it.
+    assert grown <= ({"side_front.side_seam"} if body in (227, 272) else set())
+
+
+@EVERY_BASE
+@EVERY_BODY
 def test_every_row_is_met(body: int, base: str) -> None:
     outcome = altered(body, base)
     assert outcome.residual <= 1e-6
@@ -90,6 +105,20 @@ def test_what_is_explained_is_declared_in_the_plan(body: int, base: str) -> None
     """A figure beyond its limit may only be excused by a row that leaves something missing."""
     if any(finding.verdict is Verdict.EXPLAINED for finding in findings(body, base)):
         assert any(row.remainder or row.amount != row.wanted for row in altered(body, base).plan.rows)
+
+
+@pytest.mark.skipif(not LONG, reason="the whole table takes a minute: COUTIL_LONG_TESTS=1")
+def test_how_many_leave_something_missing() -> None:
+    """Of 274: 13 cups at the dart's limit or a cap, 9 + 1 high hips no seam may lean out to, 1 band at its cap."""
+    why: dict[str, int] = {}
+    for body in charts():
+        for base in BASES:
+            for row in altered(body, base).plan.rows:
+                if row.remainder:
+                    why[row.key] = why.get(row.key, 0) + 1
+    most = {"cup_depth": 14, "curves_high_hip_front": 10, "curves_high_hip_back": 2, "length": 1}
+    assert why.keys() <= most.keys()
+    assert all(count <= most[key] for key, count in why.items()), why
 
 
 @EVERY_BODY

@@ -65,3 +65,14 @@ def test_mates_take_alike(total: float, step: float) -> None:
     assert found[0] == found[1]
     assert found[2] == found[3]
     assert sum(found) == pytest.approx(total, abs=1e-9)
+
+
+def test_the_last_correction_lies_at_the_side_seam() -> None:
+    """-7.4 over side 1, panel seam 1 and its mate 0.5: 2.96, 2.96 and 1.48; in whole mm 3, 3 and 1, and 0.4 remain."""
+    shares = (
+        EdgeShare("side_back", "side_seam", 1.0),
+        EdgeShare("side_back", "panel_seam", 1.0),
+        EdgeShare("centre_back", "panel_seam", 0.5),
+    )
+    portions = share_out(-7.4, shares, 1.0, mates=((1, 2),))
+    assert [portion.amount for portion in portions] == pytest.approx([-3.4, -3.0, -1.0])

@@ -42,7 +42,7 @@ def refusal(result: Path, capsys: pytest.CaptureFixture[str], *options: str) -> 
 
 def test_a_pdf_on_a_roll_with_the_base_beneath(result: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert printed(result, "--paper", "roll:900", "--overlay", "base", "--unit", "in") in (0, 1)
-    content = (result.parent / "pattern-roll-900.pdf").read_bytes()
+    content = (result.parent / "pattern-over-base-roll-900.pdf").read_bytes()
     assert pages(content)[-1].get_size()[0] * MM_PER_POINT == pytest.approx(900, abs=0.01)
     assert "Base pattern" in layer_titles(content)
     assert "15.748 in" in texts(content)[-1]
@@ -101,3 +101,28 @@ def test_what_cannot_be_printed_is_refused_in_one_sentence(
     result: Path, capsys: pytest.CaptureFixture[str], options: tuple[str, ...], sentence: str
 ) -> None:
     assert sentence in refusal(result, capsys, *options)
+
+
+def test_every_print_has_a_name_of_its_own(result: Path) -> None:
+    """A toile, a layer by itself or a rescaled print from the same folder replaces no other sheet."""
+    toile = result.with_name("toile.json")
+    toile.write_bytes(result.read_bytes())
+    foam = ("--layers", "cup foam", "--paper", "single")
+    before = set(result.parent.iterdir())
+    for given, options in (
+        (result, foam),
+        (toile, foam),
+        (result, (*foam, "--scale-measured", "99.6", "--rescale")),
+        (result, (*foam, "--format", "svg")),
+        (result, (*foam, "--format", "dxf")),
+        (result, (*foam, "--format", "dxf-r12")),
+    ):
+        assert printed(given, *options) in (0, 1)
+    assert {path.name for path in set(result.parent.iterdir()) - before} == {
+        "pattern-cup-foam-single.pdf",
+        "toile-cup-foam-single.pdf",
+        "pattern-cup-foam-rescaled-single.pdf",
+        "pattern-cup-foam.svg",
+        "pattern-cup-foam.dxf",
+        "pattern-cup-foam-r12.dxf",
+    }

@@ -7,8 +7,23 @@ import io
 import math
 from dataclasses import replace
 
-from coutil.alter import Conflict, GirthOrder, Move, Plan, PlanRow, State
+import pytest
+
+from coutil import job
+from coutil.alter import (
+    Conflict,
+    GirthOrder,
+    Move,
+    Plan,
+    PlanRow,
+    State,
+    Wishes,
+    brought_by_others,
+    difference_on_pattern,
+)
 from coutil.check import Finding, Verdict
+from coutil.commands.alter import base_for
+from coutil.shipped import demo_clients
 from coutil.tables import (
     chart_csv,
     chart_table,
@@ -54,17 +69,86 @@ def test_girths_are_full_with_the_half_in_brackets() -> None:
     assert with_half(-24.0, "waist_back", "cm", sign="+") == "-2.4 (-1.2)"
     assert with_half(60.0, "waist_reduction", "cm") == "6.0 (3.0)"
     assert with_half(85.0, "underbust_to_waist", "cm") == "8.5"
+    # Half of an odd difference is told to the half: 0.5 is 0.25 twice.
+    assert with_half(5.0, "underbust_front", "cm", sign="+") == "+0.5 (+0.25)"
+    assert with_half(25.4 * 3 / 16, "waist_front", "in", sign="+") == "+3/16 (+3/32)"
     assert with_half(25.4, "waist_girth", "in") == "1 (1/2)"
     assert with_half(0.0, "waist_girth", "cm", sign="+") == "0.0 (0.0)"
 
 
 def test_the_chart_in_the_terminal() -> None:
-    heads, line = chart_table(plan(row()), "cm")
-    assert heads == ("row", "measurement", "base, cm", "client, cm", "difference, cm", "where it goes")
+    heads, line = chart_table(plan(row()), "cm", 2)
+    figures = ("base, cm", "client, cm", "difference, cm", "others, mm", "this row, mm")
+    assert heads == ("row", "measurement", *figures, "where it goes")
     assert line[:5] == ("curves_waist_front", "Waist, front", "36.0 (18.0)", "38.4 (19.2)", "+2.4 (+1.2)")
-    panel, side = line[5].split("; ")
+    assert line[5:7] == ("0", "+12")
+    panel, side = line[7].split("; ")
     assert panel == "side front panel seam let out 6 mm at waist, taken in 2 mm at hem"
     assert side == "side front side seam let out 6 mm at waist"
+
+
+@pytest.mark.parametrize(
+    ("changes", "sides", "others", "moved"),
+    [
+        # The waist's front wants 24 more, 12 on the half; centre and side seam bring 2.5, this row the rest.
+        ({"wanted": 9.5, "amount": 9.5}, 2, "+2.5", "+9.5"),
+        # On a whole pattern the full difference counts.
+        ({"wanted": 19.0, "amount": 19.0}, 1, "+5", "+19"),
+        # The side seam lets out by more than its difference of 4, 2 on the half, where the centre takes in 1.
+        ({"group": "side", "difference": 4.0, "wanted": 3.0, "amount": 3.0}, 2, "-1", "+3"),
+        # The maker took half of what was wanted: what other rows bring stays what it is.
+        ({"wanted": 9.5, "amount": 4.0}, 2, "+2.5", "+4"),
+        # A reduction that grows by 10 takes in 5 on the half.
+        ({"key": "reduction", "difference": 10.0, "wanted": -5.0, "amount": -5.0}, 2, "0", "-5"),
+        # The length row has lowered all by 13; a top that is to come down by 6 goes up by 7.
+        ({"group": "cup", "measurement": "centre_front_height", "difference": -6.0, "wanted": 7.0, "amount": 7.0},
+         2, "-13", "+7"),
+        # Half the cup's depth by the maker's rule: nobody else brings the other half.
+        ({"group": "cup", "measurement": "bust_point_to_underbust", "difference": 8.0, "wanted": 4.0, "amount": 4.0},
+         2, "0", "+4"),
+    ],
+)  # fmt: skip
+def test_what_other_rows_bring_and_what_this_one_moves_add_up(changes, sides, others, moved) -> None:
+    _, line = chart_table(plan(row(**changes)), "cm", sides)
+    assert line[5:7] == (others, moved)
+
+
+def test_the_parts_of_a_difference_in_inches_are_thirty_seconds() -> None:
+    # 9.5 / 25.4 * 32 = 11.97; 2.5 / 25.4 * 32 = 3.15; 24 / 2 / 25.4 * 32 = 15.1.
+    _, line = chart_table(plan(row(wanted=9.5, amount=9.5)), "in", 2)
+    assert line[4:7] == ("+15/16 (+15/32)", "+3/32", "+3/8")
+
+
+def test_others_bring_what_the_moves_of_the_other_rows_add_up_to() -> None:
+    """Reckoned from the moves, edge by edge, for a client whose every row moves."""
+    chart = demo_clients()["contralto"]
+    made = job.run(job.Order(base_for("nearest", chart), chart, Wishes(), "cm")).alteration
+    rows = [made.plan.row(key) for key in ("side_front", "curves_waist_front", "curves_waist_back", "curves_hem_front")]
+    for at in filter(None, rows):
+        level = at.measurement.rpartition("_")[0] if at.group == "curves" else "underbust"
+        name = next(lv.name for lv in made.base.levels if lv.measure == level)
+        own = {p.name for p in made.base.pieces if p.part == at.measurement.rpartition("_")[2] and name in p.levels}
+        before = made.plan.rows[: made.plan.rows.index(at)]
+        moves = [m for r in before if r.key != "reduction" for m in r.moves]
+        brought = sum(m.amount for m in moves if m.kind == "sideways" and m.piece in own and m.level in (None, name))
+        assert brought_by_others(at, 2) == pytest.approx(brought, abs=1e-9)
+        assert brought + at.amount == pytest.approx(difference_on_pattern(at, 2), abs=1e-6)
+        assert abs(brought) >= 1.0
+
+
+def test_parts_that_no_ruler_shows_are_left_out() -> None:
+    parts = (
+        Move("side_front", "panel_seam", "waist", "sideways", 6.0),
+        Move("side_front", "side_seam", "waist", "sideways", 0.1),
+        Move("centre_front", "panel_seam", "waist", "sideways", 0.5),
+    )
+    shown = "side front panel seam let out 6 mm at waist; centre front panel seam let out 0.5 mm at waist"
+    assert where_words(row(moves=parts), "cm") == shown
+    # 0.5 mm is less than 1/32 in.
+    assert where_words(row(moves=parts), "in") == "side front panel seam let out 1/4 in at waist"
+    # A row that is that small itself is told as it is.
+    assert where_words(row(moves=parts[1:2]), "cm") == "side front side seam let out 0.1 mm at waist"
+    assert where_words(row(moves=parts[1:2]), "in") == "side front side seam let out less than 1/32 in at waist"
 
 
 def test_words_for_what_was_decided_and_what_is_missing() -> None:
@@ -75,7 +159,7 @@ def test_words_for_what_was_decided_and_what_is_missing() -> None:
     assert where_words(row(moves=(lifted,)), "cm") == "outer cup side seam lowered 10 mm"
     assert where_words(row(moves=(lifted,)), "in") == "outer cup side seam lowered 3/8 in"
     assert where_words(row(moves=(), decision=True), "cm") == "yours to decide"
-    assert chart_table(plan(row(estimated=True)), "cm")[1][1] == "Waist, front (estimated)"
+    assert chart_table(plan(row(estimated=True)), "cm", 2)[1][1] == "Waist, front (estimated)"
 
 
 def test_edges_that_do_the_same_are_named_together() -> None:
@@ -113,7 +197,7 @@ def test_the_ordered_girths() -> None:
 
 def test_the_chart_as_csv_is_read_back_by_a_spreadsheet() -> None:
     made = row(state=State.OVERRULED, why='she said "tight", twice', warnings=("Over the cap.", "Look."))
-    heads, line = csv.reader(io.StringIO(chart_csv(plan(made), "in")))
+    heads, line = csv.reader(io.StringIO(chart_csv(plan(made), "in", 2)))
     cells = dict(zip(heads, line, strict=True))
     assert cells["base (in)"] == "14 3/16"  # 360 / 25.4 = 14.173; the nearest sixteenth is 14.1875.
     assert cells["state"] == 'overruled: she said "tight", twice'

@@ -11,7 +11,19 @@ from curve_strategies import bent, edges, quarter_circle, random_edge
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coutil.curves import Curve, fit_through, hermite_c2, join, smooth_through, turning_runs, turnings
+from coutil.curves import (
+    Curve,
+    fit_through,
+    has_new_inflection,
+    hermite_c2,
+    join,
+    runs_of_steps,
+    smooth_through,
+    step_turns,
+    turning_runs,
+    turnings,
+    visible_signs,
+)
 from coutil.errors import BadCurve
 
 
@@ -223,3 +235,47 @@ def test_a_fit_is_within_its_tolerance_and_runs_through_its_knots(curve, toleran
 @given(bent())
 def test_turnings_are_those_of_the_runs(curve):
     assert turnings(curve) == tuple(run.turning_deg for run in turning_runs(curve))
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "is_new"),
+    [
+        # A straight line may become one round or hollow; that is no inflection.
+        ((), (4.0,), False),
+        ((5.0,), (-5.0,), False),
+        # A second run in sight is one, the base's own is not.
+        ((8.0,), (9.0, -1.1), True),
+        ((8.0,), (9.0, -0.9), False),
+        ((8.0, -2.0), (9.0, -6.0), False),
+        # 0.6 may grow past 1 degree, 0.4 may not; nor may 0.6 grow past 1.5.
+        ((8.0, -0.6), (9.0, -1.1), False),
+        ((8.0, -0.4), (9.0, -1.1), True),
+        ((8.0, -0.6), (9.0, -1.6), True),
+        # What lies between two runs of one side and cannot be seen parts them not.
+        ((8.0,), (5.0, -0.3, 4.0), False),
+    ],
+)
+def test_an_inflection_is_new_where_it_was_not_nearly_in_sight(before, after, is_new):
+    assert has_new_inflection(before, after) is is_new
+
+
+def test_runs_in_sight_are_told_by_their_side():
+    assert visible_signs((-1.1, 0.4, -3.0, 7.0, 0.2, -0.9, 2.0)) == (-1, 1)
+    assert visible_signs((-1.1, 0.4, -3.0), 0.3) == (-1, 1, -1)
+
+
+def test_many_curves_are_looked_at_in_one_go_as_one_by_one():
+    """A quarter circle, a straight line and a wave: runs of the same turning as each curve's own."""
+    wave = Curve([(0, 0), (20, 30), (40, -30), (60, 0)])
+    curves = [quarter_circle(50.0), Curve.line((0, 0), (30, 40)), wave]
+    t = np.linspace(0.0, 1.0, 33)
+    bernstein = 3 * np.stack(((1 - t) ** 2, 2 * t * (1 - t), t**2), axis=1)
+    velocity = np.concatenate([bernstein @ np.diff(curve.spans, axis=1) for curve in curves])
+    owners = np.repeat(np.arange(3), [curve.n_spans for curve in curves])
+    ends = np.cumsum([curve.n_spans for curve in curves]) - 1
+    found = runs_of_steps(step_turns(velocity, ends.tolist()), owners, 3)
+    assert [run.turning_deg for run in found[0]] == pytest.approx([90.0])
+    assert found[1] == []
+    assert [run.turning_deg for run in found[2]] == pytest.approx(turnings(wave), abs=0.1)
+    assert found[2][0].first == 33 * (ends[1] + 1)
+    assert found[2][0].last + 1 == found[2][1].first

@@ -55,6 +55,17 @@ def test_turned_edges_keep_12():
     assert {edge.edge: edge.width for edge in front.allowances}["hem"] == 12
 
 
+def test_a_turned_edge_is_on_the_pattern_itself():
+    """Sheets print the ordered style, lays cut it: 12 mm at hem and top, an edge with a width of its own keeps it."""
+    style = tube()
+    front = style.piece("front")
+    own = replace(front, edges=tuple(replace(e, allowance=20.0) if e.name == "top" else e for e in front.edges))
+    front = ordered_style(style.with_pieces({"front": own}), OrderOptions(finish="turned")).piece("front")
+
+    (row, *_) = cutting_rows(replace(style, pieces=(front,)), Allowances())
+    assert {edge.edge: edge.width for edge in row.allowances} == {"hem": 12, "side": 15, "top": 20, "centre": 10}
+
+
 def test_on_the_fold_the_centre_has_no_allowance_and_is_not_listed():
     style = tube()
     folded = replace(style.piece("front"), centre_cut="fold")

@@ -7,6 +7,8 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import Polygon
 
+from coutil.alter import alter
+from coutil.check import Verdict, check_style
 from coutil.draft import CUPS_CM, UNDERBUSTS_CM, base_chart, draft_cupped, garment_widths, usual_fit
 from coutil.errors import CannotDraft
 from coutil.measure import Chart, Reading
@@ -58,6 +60,7 @@ def test_a_draft_is_sound_and_measures_what_its_chart_says(under: int, cup: int)
     style = draft_cupped(chart)
     assert wrong(style, chart) == {}
     assert list(find_faults(style)) == []
+    assert [finding.name for finding in check_style(style) if finding.verdict is Verdict.FAIL] == []
     for piece in style.pieces:
         shape = outline(piece)
         assert shape.is_valid, piece.name
@@ -138,3 +141,34 @@ def test_a_draft_is_the_same_twice() -> None:
     for piece in one.pieces:
         for edge in piece.edges:
             assert (edge.curve.points == other.piece(piece.name).edge(edge.name).curve.points).all()
+
+
+def hip_taken_at(depth: float) -> Chart:
+    """Waist 810 (front 416); a high hip of 910 (front 476) taken so far below."""
+    chart = base_chart(85, 14).with_value("high_hip_girth", 910.0).with_value("high_hip_front", 476.0)
+    return chart.with_value("waist_to_high_hip", depth)
+
+
+def test_a_high_hip_taken_elsewhere_is_read_at_the_style_s_depth() -> None:
+    """Half-way between waist and 80 mm: 810 + 100 / 2 = 860, in front 416 + 60 / 2 = 446; less the gap of 50."""
+    style = draft_cupped(hip_taken_at(80.0))
+    found = girth(style, "high_hip")
+    assert found.full == pytest.approx(860.0 - 50.0, abs=0.2)
+    assert found.front == pytest.approx(446.0, abs=0.2)
+    assert style.base_chart["waist_to_high_hip"] == 40.0
+    assert style.base_chart.estimated("high_hip_girth")
+
+
+def test_within_ten_millimetres_a_high_hip_is_taken_as_it_is() -> None:
+    assert girth(draft_cupped(hip_taken_at(48.0)), "high_hip").full == pytest.approx(860.0, abs=0.2)
+
+
+def test_a_high_hip_taken_too_high_names_what_to_measure() -> None:
+    with pytest.raises(CannotDraft, match=r"25 mm below the waist .* at 40 mm: .* hip_girth and waist_to_hip"):
+        draft_cupped(hip_taken_at(25.0))
+
+
+def test_a_draft_and_an_alteration_agree_on_a_high_hip_taken_elsewhere() -> None:
+    chart = hip_taken_at(80.0)
+    drafted, altered = draft_cupped(chart), alter(draft_cupped(base_chart(85, 14)), chart).style
+    assert girth(altered, "high_hip").full == pytest.approx(girth(drafted, "high_hip").full, abs=0.5)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import os
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import pytest
@@ -164,6 +165,23 @@ def test_every_choice_is_sound(word: str, variant: Variant) -> None:
     roles = {edge.role for edge in style.pieces[0].edges}
     assert (Role.CLOSURE in roles) == (variant.front == "busk")
     assert style.base_fit.closure_gap == (5.0 if variant.front == "busk" else 0.0)
+
+
+ENDS = {
+    "cupped": [(62, 8), (62, 26), (85, 14), (108, 26), (108, 8)],
+    "panelled": [(62, 0), (62, 20), (85, 10), (108, 20), (108, 0)],
+    "waist": [(52,), (72,), (104,)],
+}
+
+
+@pytest.mark.skipif(not LONG, reason="every choice at both ends of the range takes a minute: COUTIL_LONG_TESTS=1")
+@pytest.mark.parametrize(("word", "size"), [(word, size) for word, sizes in ENDS.items() for size in sizes])
+def test_every_choice_is_sound_at_the_ends_of_the_range(word: str, size: tuple[int, ...]) -> None:
+    for words in product(BACKS, NECKLINES, FRONTS):
+        if words[1] != "boat" or word == "cupped":
+            style = drafted(word, size, Variant(*words))
+            assert find_faults(style) == (), words
+            assert [f.name for f in check_style(style) if f.verdict is Verdict.FAIL] == [], words
 
 
 def test_a_busk_stands_open_and_the_bust_points_keep_their_distance() -> None:

@@ -48,6 +48,9 @@ BOMB = (
         (svg(RECT)[:-20], "not valid XML"),
         (svg(RECT).decode().encode("utf-16"), "UTF-8"),
         (b'<?xml version="1.0" encoding="utf-7"?>' + svg(RECT), "UTF-8"),
+        # The fuzzing of 20,000 files found this one: a quote cut out, so that the encoding's name ran on for a line.
+        (b'<?xml version="1.0" encoding="utf-8k?>\n<!-- a waist -->' + svg(RECT), "not valid XML"),
+        (b'<?xml version="1.0" encoding="utf\n8"?>' + svg(RECT), "UTF-8"),
         (svg('<use href="https://example.org/a.svg#b"/>'), "not in the drawing"),
         (svg('<use href="file:///etc/passwd"/>'), "not in the drawing"),
         (svg('<g id="a"><use href="#a"/></g>'), "in a circle"),

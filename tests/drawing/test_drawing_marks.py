@@ -11,7 +11,7 @@ from drawing_samples import CINCHER, DOCS, cincher, svg
 from coutil.drawing import Imported, fitted, import_drawing, own_chart, usual_gap
 from coutil.drawing._toml import marks_from_toml, marks_to_toml
 from coutil.measure import Chart, Reading
-from coutil.pattern import Fit, Role, girth
+from coutil.pattern import EdgeShare, Fit, Role, girth
 
 PAGE = (DOCS / "own-patterns.md").read_text(encoding="utf-8")
 (EXAMPLE,) = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
@@ -99,7 +99,9 @@ def test_named_marks_on_seams_become_landmarks_with_a_match() -> None:
         assert landmark.edge == "panel_seam"
     (seam,) = (s for s in found.style.seams if "centre_front" in {ref.piece for ref in s.a})
     assert "bust point" in {match.name for match in seam.matches}
-    assert {share.piece for share in found.style.sharing.surplus} == {"centre_front", "side_front"}
+    # Its inner side is half the bust point separation: what the bust grows by is given to its outer side.
+    assert found.style.sharing.surplus == (EdgeShare("side_front", "panel_seam", 2.0),)
+    assert found.style.sharing.centre.giving == (("side_front", "panel_seam"),)
 
 
 # --- charts and fit ----------------------------------------------------------------------------------------

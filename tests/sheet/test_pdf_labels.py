@@ -67,6 +67,25 @@ def test_allowances_in_words(allowances, unit, words) -> None:
     assert allowance_words(replace(FRONT, edges=edges), OUTER, unit) == words
 
 
+@pytest.mark.parametrize(
+    ("layer", "words"),
+    [
+        (Layer("outer", turn=0.5, turn_at_edges=0.5), "turn of cloth +0.5 mm"),
+        (Layer("lining", -0.25, -2.0), "turn of cloth −0.25 mm at seams, −2 mm at the garment's edges"),
+        (Layer("strength", turn=0.25), "turn of cloth +0.25 mm at seams, 0 mm at the garment's edges"),
+    ],
+)
+def test_a_layer_that_is_cut_beside_the_allowance_says_by_how_much(layer: Layer, words: str) -> None:
+    """The cut line of an edge that is bound runs where the label says, not on the stitching line."""
+    assert allowance_words(FRONT, layer, "cm")[2:] == [words]
+
+
+def test_a_cover_over_foam_says_so() -> None:
+    # 3 mm of foam: 1.1 * 3 = 3.3 mm all round but at the cup seam.
+    told = allowance_words(CUP, Layer("outer", over_foam=3.3), "cm")[-1]
+    assert told == "+3.3 mm over the foam, but at the cup seam"
+
+
 def test_a_layer_without_allowance_says_so() -> None:
     assert allowance_words(CUP, FOAM, "cm") == ["no allowance"]
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import LineString, MultiLineString
+from shapely.geometry import LinearRing, LineString, MultiLineString, Polygon
 from sheet_samples import cup, panel, style
 
 from coutil.alter import GirthOrder, Move, Plan, PlanRow, State
@@ -15,6 +15,7 @@ from coutil.curves import Curve
 from coutil.errors import BadInput
 from coutil.pattern import Edge, Role
 from coutil.sheet import PrintOptions, print_pdf
+from coutil.sheet._map_page import TileMap
 from coutil.sheet._paper import PAPERS, Paper
 from coutil.sheet._pattern_sheet import PatternSheet, pattern_sheet
 from helpers.pdf_reading import darkness, drawn_paths, pages, texts
@@ -208,6 +209,17 @@ def test_the_map_names_the_page_of_every_tile(content: bytes, sheet: PatternShee
     assert all(f"{tile.label}, p {first + i}" in words for i, tile in enumerate(sheet.printed))
 
 
+def test_no_line_of_the_map_runs_through_a_tiles_label(sheet: PatternSheet) -> None:
+    """Neither a piece's outline nor a test line, which are as long as two tiles."""
+    small = TileMap(sheet, {tile: i for i, tile in enumerate(sheet.printed)}, (10.0, 280.0), 0.18)
+    outlines = [LinearRing(small._on_page(part.outline)) for part in sheet.parts]
+    lines = shapely.union_all(outlines)
+    labels = [Polygon(small._label_room(tile, small._label_at(tile, lines))) for tile in sheet.printed]
+    assert not any(label.intersects(lines) for label in labels)
+    upper_left = [Polygon(small._label_room(tile, small._label_at(tile, Polygon()))) for tile in sheet.printed]
+    assert any(label.intersects(lines) for label in upper_left)
+
+
 def test_chart_and_checks_are_printed_whole_with_heads_on_every_page(content: bytes, sheet: PatternSheet) -> None:
     reports = texts(content)[2 : -len(sheet.printed)]
     words = " ".join(reports)
@@ -219,7 +231,8 @@ def test_chart_and_checks_are_printed_whole_with_heads_on_every_page(content: by
     assert words.count("Lower the top line.") == 60
     with_rows = [report for report in reports if "Waist, front" in report]
     assert len(with_rows) > 1
-    assert all("measurement base, cm client, cm difference, cm where it goes" in report for report in with_rows)
+    heads = "measurement base, cm client, cm difference, cm others, mm this row, mm where it goes"
+    assert all(heads in report for report in with_rows)
 
 
 def test_a_cell_higher_than_a_page_is_broken_not_cut_off() -> None:

@@ -61,6 +61,18 @@ def test_shapes_stay_apart_on_the_sheet_in_every_way_tried(sizes, width: float) 
         assert {spot.turned for spot in packing.spots} <= {0.0, 90.0, 180.0, 270.0}
 
 
+@pytest.mark.parametrize(("wide", "words"), [(700, ["400 mm"]), (250, [])])
+def test_no_tile_is_printed_for_a_test_line_alone(wide: float, words: list[str]) -> None:
+    """On A3 pieces side by side join across alone: a line down would need a second row for itself."""
+    sheet = laid("a3", rectangle("one", wide, 180), rectangle("two", wide, 150))
+    require_sound(sheet)
+    held = sheet.holds[:, : len(sheet.copies)].any(axis=1)
+    assert (held == sheet.holds.any(axis=1)).all()
+    lines = [part.drawing for part in sheet.parts if part.copy is None]
+    assert [line.writings[0].string[:6] for line in lines] == words
+    assert all(np.ptp(line.strokes[0].points[:, 0]) == pytest.approx(400) for line in lines)
+
+
 def test_slanting_shapes_nest_where_boxes_would_not() -> None:
     """Two halves of a 200 × 100 box, cut aslant, lie side by side in little more than its width.
 

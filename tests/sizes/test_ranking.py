@@ -10,9 +10,10 @@ import pytest
 from coutil.alter import Alterer, Wishes
 from coutil.curves import Curve
 from coutil.draft import base_chart
+from coutil.drawing import export_svg, import_drawing
 from coutil.measure import Chart, Reading
 from coutil.pattern import Edge, Piece, Role, Style
-from coutil.ranking import change_energy, rank_bases
+from coutil.ranking import change_energy, drafted_for, is_reduction_known, rank_bases
 from coutil.shipped import demo_clients, shipped_base
 
 CLIENT = demo_clients()["understudy"]
@@ -76,3 +77,51 @@ def test_a_base_that_cannot_be_altered_comes_last_with_its_sentence() -> None:
     ranked = rank_bases(CLIENT, [("poor", poor), ("80-18", shipped_base("80-18"))], Wishes())
     assert [found.name for found in ranked] == ["80-18", "poor"]
     assert "waist" in ranked[1].refused
+
+
+def lines_alone(name: str) -> Style:
+    """A shipped base's lines as another drawing: without its marks file, so without chart, fit and sharing rules."""
+    return import_drawing(export_svg(shipped_base(name)).drawing.encode(), ".svg", "lines_alone").style
+
+
+@pytest.mark.parametrize("reduction", [None, 60.0])
+@pytest.mark.parametrize("name", ["80-18", "panelled-85-10", "waist-72"])
+def test_the_lines_of_a_base_alone_rank_as_the_base_itself(name: str, reduction: float | None) -> None:
+    """A drawing says nothing of reduction: it is compared for the same garment, not for a body that is not laced."""
+    again = lines_alone(name)
+    assert not is_reduction_known(again)
+    assert is_reduction_known(shipped_base(name))
+    ranked = rank_bases(CLIENT, [("base", shipped_base(name)), ("lines", again)], Wishes(reduction=reduction))
+    energy = {found.name: found.energy for found in ranked}
+    assert energy["lines"] == pytest.approx(energy["base"], rel=0.03)
+    told = {found.name: found.reason for found in ranked}
+    assert "taken to lace in by 10 %" in told["lines"]
+    assert "taken to lace in" not in told["base"]
+
+
+def test_a_base_of_unknown_reduction_taken_as_drafted_for_a_tenth() -> None:
+    """Laced waist 648 mm, a tenth of the body laced in: body 648 / 0.9 = 720, reduction 72, 36 of it in front."""
+    again = lines_alone("waist-72")
+    # Drafted for 720 less 72, 50 of it gap: the lines tell 598 of cloth and 648 laced.
+    assert again.base_chart["waist_girth"] == pytest.approx(648.0, abs=0.01)
+    drafted = drafted_for(again, 0.1)
+    assert drafted.base_chart["waist_girth"] == pytest.approx(720.0, abs=0.02)
+    assert drafted.base_fit.reduction == pytest.approx(72.0, abs=0.01)
+    more = drafted.base_chart["waist_front"] - again.base_chart["waist_front"]
+    assert more == pytest.approx(36.0, abs=0.01)
+    assert drafted.pieces == again.pieces
+
+
+def test_bases_that_lace_in_differently_are_compared_for_one_garment() -> None:
+    own, tight = shipped_base("80-18"), shipped_base("80-18")
+    # The same lines, said to be drafted for a body of 40 mm more waist that is laced in by as much more.
+    chart = tight.base_chart.with_value("waist_girth", tight.base_chart["waist_girth"] + 40.0)
+    chart = chart.with_value("waist_front", chart["waist_front"] + 20.0)
+    fit = replace(tight.base_fit, reduction=tight.base_fit.reduction + 40.0)
+    tight = replace(tight, base_chart=chart, base_fit=fit)
+    ranked = rank_bases(CLIENT, [("own", own), ("tight", tight)], Wishes())
+    energy = {found.name: found.energy for found in ranked}
+    # Each by its own per cent, the second would be 4.5 % of 760 = 34 mm narrower at the waist and cost far more.
+    alone = {name: rank_bases(CLIENT, [(name, base)], Wishes())[0] for name, base in (("own", own), ("tight", tight))}
+    apart = abs(alone["tight"].energy - alone["own"].energy)
+    assert abs(energy["tight"] - energy["own"]) < apart

@@ -126,7 +126,7 @@ def test_amounts_are_millimetres_for_who_measures_in_centimetres_and_sixteenths_
 def test_girths_stand_full_with_the_half_in_brackets() -> None:
     # Waist 705 on a base of 760, half 380: a difference of 55 of full girth, 27.5 of the half.
     waist = next(m for m in shown().measures if m.key == "waist_girth")
-    assert (waist.base, waist.client, waist.difference) == ("76.0 (38.0)", "70.5 cm", "-5.5 (-2.8)")
+    assert (waist.base, waist.client, waist.difference) == ("76.0 (38.0)", "70.5 cm", "-5.5 (-2.75)")
     assert set(waist.rows) == {"reduction", "curves_waist_front", "curves_waist_back"}
 
 

@@ -13,6 +13,8 @@ from coutil.alter._plan import (
     State,
     TruingNote,
     Wishes,
+    brought_by_others,
+    difference_on_pattern,
 )
 from coutil.alter._truing import trued
 
@@ -30,5 +32,7 @@ __all__ = [
     "TruingNote",
     "Wishes",
     "alter",
+    "brought_by_others",
+    "difference_on_pattern",
     "trued",
 ]

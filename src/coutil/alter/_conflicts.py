@@ -12,13 +12,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from coutil.alter._crossings import missed_crossings
 from coutil.alter._differences import Differences
 from coutil.alter._goals import outward
 from coutil.alter._layout import SOFT_ROLES, Layout
 from coutil.alter._plan import Conflict, Plan, PlanRow, State, Wishes
 from coutil.alter._rows import CrossRow, LinearRow, Row
 from coutil.alter._solve import Solution, solve, solve_gradually
-from coutil.alter._stages import Staged, Stages
+from coutil.alter._stages import Staged, Stages, moved_points
 
 # A plan row that gives by a millimetre costs as much as so many units of energy: stiff, yet softer than structure.
 # Where that does not arrive, rows give more and more easily, until at last the base itself is a solution.
@@ -26,6 +27,8 @@ GIVES = (1e-3, 1e-1, 1e1, 1e3)
 # A row that gives less than this is kept.
 KEPT_MM = 0.05
 LITTLE = GIVES[1]
+# A seam that crosses a level further from where its row reads the crossing has folded or run off sideways.
+SLIPPED_MM = 2.0
 ELASTIC_PARTS = 6
 # The held length of the cradle follows from the plan, so it gives with the plan's rows.
 HELD = "cradle"
@@ -53,7 +56,7 @@ def heal(stages: Stages, staged: Staged, plan: Plan) -> Healed:
     if healing and give > LITTLE:
         # All rows had to give so easily that none is met: better that only those give which are in the way.
         alone, _ = _elastic(stages, staged.rows, healing)
-        elastic = alone if alone.is_met else elastic
+        elastic = alone if _is_true(stages.layout, alone) else elastic
         gaps = _gaps(stages.layout, elastic, plan)
     gave = frozenset(key for key, gap in gaps.items() if gap >= KEPT_MM)
     return Healed(replace(staged, solution=elastic), (_conflict(plan, gaps, healing),), gave)
@@ -88,12 +91,22 @@ def _elastic(stages: Stages, rows: Sequence[Row], keys: Collection[str] | None =
         solution = solve(stages.layout, giving)
         if not solution.is_met:
             solution = solve_gradually(stages.layout, giving, ELASTIC_PARTS)
+        if _is_true(stages.layout, solution):
+            return solution, give
         if best is None or solution.residual < best.residual:
             best = solution
-        if best.is_met:
-            break
     assert best is not None
     return best, give
+
+
+def _is_true(layout: Layout, solution: Solution) -> bool:
+    """Whether the rows are met and seams cross their levels where the rows say, not where a slipped mark reads it."""
+    if not solution.is_met:
+        return False
+    missed = missed_crossings(layout, moved_points(layout, solution.z), solution.rows)
+    pairs = zip(solution.rows, solution.residuals, strict=True)
+    said = {row.position: gap for row, gap in pairs if isinstance(row, CrossRow)}
+    return all(abs(off - said[knot]) < SLIPPED_MM for knot, off in missed.items())
 
 
 def _gives(row: Row, keys: Collection[str] | None) -> bool:

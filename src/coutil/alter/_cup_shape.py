@@ -6,12 +6,10 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from coutil.curves import turnings
+from coutil.curves import turnings, visible_signs
 from coutil.pattern import CupRule, Piece, Role, Style
 
-# A run that turns less cannot be seen on paper.
-RUN_DEG = 1.0
-# A run of the base that turns less is straight; from there on it is there, and deepening it adds nothing new.
+# A run of the base that turns less is straight; from there on it is there, and can be drawn out again when it deepens.
 TRACE_DEG = 0.1
 
 
@@ -35,26 +33,29 @@ def _turn_to_foot(piece: Piece, cup: CupRule) -> float:
     """Angle between the plumb line and the chord from the bust point to the foot, degrees."""
     mark = piece.landmark("bust_point")
     assert mark is not None
-    curve = piece.edge(cup.cup_seam).curve
-    foot = curve.start if curve.start[1] < curve.end[1] else curve.end
-    dx, dy = foot - curve.points[3 * mark.knot]
+    knots = piece.edge(cup.cup_seam).curve.knots
+    dx, dy = knots[foot_knot(piece, cup)] - knots[mark.knot]
     return abs(math.degrees(math.atan2(dx, -dy)))
 
 
-def visible_runs(turned: Iterable[float], least_deg: float = RUN_DEG) -> tuple[int, ...]:
-    """Signs (left +1, right -1) of the runs that turn more than `least_deg`, neighbours of one sign joined."""
-    signs = [1 if degrees > 0 else -1 for degrees in turned if abs(degrees) > least_deg]
-    return tuple(sign for i, sign in enumerate(signs) if i == 0 or sign != signs[i - 1])
-
-
-def grown(before: Iterable[float], after: Iterable[float]) -> bool:
-    """Whether an edge grew an inflection: more visible runs than the base has runs at all."""
-    return len(visible_runs(after)) > max(len(visible_runs(before, TRACE_DEG)), 1)
+def foot_knot(piece: Piece, cup: CupRule) -> int:
+    """The knot of the cup seam that is its foot: the lower end."""
+    curve = piece.edge(cup.cup_seam).curve
+    return 0 if curve.start[1] < curve.end[1] else curve.n_spans
 
 
 def cup_is_sound(cup: CupRule, base: CupState, now: CupState) -> bool:
     """Within the dart's limits (or no further out than the base) and no lower edge with a new inflection."""
-    low, high = cup.dart_limits
-    in_limits = min(low, base.dart_deg) <= now.dart_deg <= max(high, base.dart_deg)
     pairs = zip(base.turnings, now.turnings, strict=True)
-    return in_limits and not any(grown(before, after) for before, after in pairs)
+    return dart_excess(cup, base, now) <= 0.0 and not any(_is_new(before, after) for before, after in pairs)
+
+
+def dart_excess(cup: CupRule, base: CupState, now: CupState) -> float:
+    """How far the dart stands beyond its limits, or beyond the base's where that is further out; degrees."""
+    low, high = cup.dart_limits
+    return max(min(low, base.dart_deg) - now.dart_deg, now.dart_deg - max(high, base.dart_deg))
+
+
+def _is_new(before: Iterable[float], after: Iterable[float]) -> bool:
+    """Whether there are more visible runs than the base has runs at all: what no redrawing takes out."""
+    return len(visible_signs(after)) > max(len(visible_signs(before, TRACE_DEG)), 1)

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from coutil.alter._crossings import missed_crossings, with_corrections
+from coutil.alter._dart import Dart
 from coutil.alter._layout import Floats, Layout
 from coutil.alter._narrows import Bands, holding_rows
 from coutil.alter._redraw import look_at, redraw_rows
@@ -18,7 +21,9 @@ from coutil.alter._solve import Solution, solve
 ROUNDS = 7
 # Crossings off by less than this in all make no difference to a girth that a tape could see.
 SEEN_MM = 0.05
-Faults = tuple[int, int, int]
+# A mark that leaves its level by more has lost it, and no line is worth that; at 5 mm the pattern is at fault.
+LOST_MM = 4.9
+Faults = tuple[int, int, int, int, int]
 
 
 class Mender:
@@ -29,11 +34,20 @@ class Mender:
         self.look = look_at(layout, layout.points)
         self.bands = Bands(layout)
         self.own_narrows = self.bands.narrows(layout.points)
+        cup = layout.style.sharing.cup
+        self.dart = None if cup is None else Dart(layout, cup)
+        self.marks = {
+            int(node)
+            for slots in layout.edges.values()
+            for node, level in zip(slots.positions, slots.marked, strict=True)
+            if level is not None
+        }
 
     def mended(self, solution: Solution, planned: Sequence[Row]) -> tuple[Solution, tuple[Row, ...]]:
         """The pattern with everything mended that can be, and the rows it meets.
 
-        Of all tries the best is kept: exact widths before nothing too narrow before curves that run well.
+        Of all tries the best is kept: no level lost before exact widths before a dart within limits before nothing too
+        narrow before curves that run well.
         """
         mends = _Mends(self)
         rows = tuple(planned)
@@ -41,12 +55,12 @@ class Mender:
         for _ in range(ROUNDS):
             if not solution.is_met:
                 break
-            faults = mends.look(self.points(solution), planned)
+            faults = mends.look(solution, planned)
             tries.append((faults, solution, rows))
-            if not any(faults) or (len(tries) > 1 and faults == tries[-2][0]):
+            if not any(faults) or (len(tries) > 1 and faults == tries[-2][0] and not mends.found_places):
                 break
             rows = mends.rows(planned)
-            solution = solve(self.layout, rows, solution.z)
+            solution = solve(self.layout, rows, solution.z, _with_new(solution.pulls, rows))
         if not tries:
             return solution, rows
         _, solution, rows = min(reversed(tries), key=lambda one: one[0])
@@ -55,6 +69,10 @@ class Mender:
     def points(self, solution: Solution) -> Floats:
         """Control points (P, 2) of a solution."""
         return self.layout.points + self.layout.to_points @ solution.z.reshape(2, -1).T
+
+    def nodes(self, solution: Solution) -> Floats:
+        """Nodes (N, 2) of a solution."""
+        return self.layout.nodes + solution.z.reshape(2, -1).T
 
 
 class _Mends:
@@ -65,17 +83,44 @@ class _Mends:
         self.bends: dict[tuple[int, float], CurvatureRow] = {}
         self.corrections: dict[int, float] = {}
         self.held: list[LinearRow] = []
+        self.dart: list[LinearRow] = []
+        self.found_places = True
 
-    def look(self, points: Floats, planned: Sequence[Row]) -> Faults:
-        """Look once more and keep what is found: how far widths, narrow places and curves are off, in SEEN_MM."""
-        mender = self.mender
-        bends, off = redraw_rows(mender.layout, mender.look, points)
+    def look(self, solution: Solution, planned: Sequence[Row]) -> Faults:
+        """Look once more and keep what is found: how far heights, widths, dart, narrow places and curves are off.
+
+        Widths and curves are counted in SEEN_MM.
+        """
+        mender, points, nodes = self.mender, self.mender.points(solution), self.mender.nodes(solution)
+        bends, off = redraw_rows(mender.layout, mender.look, points, {span for span, _ in self.bends})
         missed = missed_crossings(mender.layout, points, planned)
         held = holding_rows(mender.bands, points, mender.own_narrows)
+        dart = [] if mender.dart is None else mender.dart.rows(nodes)
+        self.dart = dart or self.dart
+        known = len(self.bends)
         self.bends |= {(row.span, row.place): row for row in bends}
+        self.found_places = len(self.bends) > known
         self.corrections |= {knot: self.corrections.get(knot, 0.0) + off for knot, off in missed.items()}
         self.held += held
-        return int(sum(abs(off) for off in missed.values()) / SEEN_MM), len(held), round(off / SEEN_MM) if bends else 0
+        widths = int(sum(abs(off) for off in missed.values()) / SEEN_MM)
+        return self._lost(planned, nodes), widths, len(dart), len(held), round(off / SEEN_MM) if bends else 0
 
     def rows(self, planned: Sequence[Row]) -> tuple[Row, ...]:
-        return (*with_corrections(planned, self.corrections), *self.held, *self.bends.values())
+        return (*with_corrections(planned, self.corrections), *self.dart, *self.held, *self.bends.values())
+
+    def _lost(self, planned: Sequence[Row], nodes: Floats) -> int:
+        """How far level marks have left their heights beyond LOST_MM, mm in all."""
+        rows = [row for row in planned if isinstance(row, LinearRow) and row.slip > 0.0 and len(row.terms) == 1]
+        marks = self.mender.marks
+        heights = [(node, row.target) for row in rows for node, axis, _ in row.terms if axis == 1 and node in marks]
+        if not heights:
+            return 0
+        places, targets = zip(*heights, strict=True)
+        off = np.abs(nodes[list(places), 1] - np.array(targets)) - LOST_MM
+        return int(np.ceil(off[off > 0.0].sum()))
+
+
+def _with_new(pulls: Floats, rows: Sequence[Row]) -> Floats:
+    """The pulls of a solution for rows that have only linear ones and, behind all others, curvature rows more."""
+    count = sum(not isinstance(row, LinearRow) for row in rows)
+    return np.concatenate((pulls, np.zeros(count - len(pulls))))

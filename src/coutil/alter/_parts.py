@@ -224,10 +224,7 @@ class Chords:
 
 
 class Bends:
-    """Curvature at one parameter of a span, as the rise of its arc over 100 mm.
-
-    Its second derivatives are left out: the rows are soft, and an approximate curvature changes no answer.
-    """
+    """Curvature at one parameter of a span, as the rise of its arc over 100 mm."""
 
     def __init__(self, rows: Sequence[CurvatureRow], layout: Layout) -> None:
         n, at = len(layout.nodes), np.arange(len(rows))
@@ -243,7 +240,7 @@ class Bends:
         self.velocity, self.bend = _by_nodes(first, widths), _by_nodes(second, widths)
         variables = np.concatenate((self.nodes, self.nodes + n), axis=1)
         self.slots = (np.repeat(at, 8), variables.ravel())
-        self.bend_slots = (_ints([]), _ints([]))
+        self.bend_slots = (np.repeat(variables, 8, axis=1).ravel(), np.tile(variables, (1, 8)).ravel())
 
     def wanted(self, rows: Sequence[CurvatureRow]) -> Floats:
         """(m,): 1/mm."""
@@ -260,11 +257,35 @@ class Bends:
         pull = 3 * curvature / speed**2
         along_x = (by / speed**3 - pull * vx)[:, None] * self.velocity - (vy / speed**3)[:, None] * self.bend
         along_y = (-bx / speed**3 - pull * vy)[:, None] * self.velocity + (vx / speed**3)[:, None] * self.bend
-        return RISE * (curvature - wanted), (RISE * np.concatenate((along_x, along_y), axis=1)).ravel(), ()
+        first = (RISE * np.concatenate((along_x, along_y), axis=1)).ravel()
+        return RISE * (curvature - wanted), first, (vx, vy, bx, by)
 
     def bends(self, seen: Seen, weights: Floats) -> Floats:
-        """None are given."""
-        return np.zeros(0)
+        """Row by row an (8, 8) block.
+
+        With the speed s and N = vx by - vy bx, of N / s^3: to vx twice 15 N vx^2 / s^7 - (6 by vx + 3 N) / s^5, to vx
+        and vy 15 N vx vy / s^7 + 3 (bx vx - by vy) / s^5, to vx and bx 3 vx vy / s^5, to vx and by
+        1 / s^3 - 3 vx^2 / s^5; y alike with the signs of a quarter turn; to the bend twice nothing.
+        """
+        vx, vy, bx, by = seen
+        square = vx * vx + vy * vy
+        fifth = RISE * weights * square**-2.5
+        crossing = vx * by - vy * bx
+        quick, mixed = 15 * crossing / square, 3 * vx * vy
+        twice = (quick * vx * vx - 6 * by * vx - 3 * crossing, quick * vy * vy + 6 * bx * vy - 3 * crossing)
+        both = quick * vx * vy + 3 * (bx * vx - by * vy)
+        blocks = np.empty((len(vx), 2, 4, 2, 4))
+        blocks[:, 0, :, 0] = self._block(fifth * twice[0], fifth * mixed, fifth * mixed)
+        blocks[:, 1, :, 1] = self._block(fifth * twice[1], -fifth * mixed, -fifth * mixed)
+        across = self._block(fifth * both, fifth * (square - 3 * vx * vx), fifth * (3 * vy * vy - square))
+        blocks[:, 0, :, 1], blocks[:, 1, :, 0] = across, across.transpose(0, 2, 1)
+        return blocks.ravel()
+
+    def _block(self, speeds: Floats, speed_bend: Floats, bend_speed: Floats) -> Floats:
+        """(r, 4, 4): two speeds, a speed and a bend, a bend and a speed, each by the nodes they hang on."""
+        v, b = self.velocity, self.bend
+        left = speeds[:, None] * v + bend_speed[:, None] * b
+        return np.asarray(left[:, :, None] * v[:, None, :] + (speed_bend[:, None] * v)[:, :, None] * b[:, None, :])
 
 
 def _by_nodes(by_points: Floats, thirds: Floats) -> Floats:

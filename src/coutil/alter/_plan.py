@@ -64,6 +64,25 @@ class PlanRow:
     warnings: tuple[str, ...] = ()
 
 
+def brought_by_others(row: PlanRow, sides: int) -> float:
+    """What other rows have done of a row's difference when its turn comes, mm as the row's own amount.
+
+    `sides` is how often the pattern makes up the body: 2 for a half.  Of a difference of 14 at the waist's front, 7 on
+    a half, centre and side seam have brought 2.5 when the row moves the last 4.5.
+    """
+    taken_from_difference = row.group != "cup" or row.measurement == "centre_front_height"
+    return difference_on_pattern(row, sides) - row.wanted if taken_from_difference else 0.0
+
+
+def difference_on_pattern(row: PlanRow, sides: int) -> float:
+    """A row's difference as its part of the stored pattern, mm as the row's own amount: half a girth on a half."""
+    if row.key == "reduction":
+        return -row.difference / sides
+    if row.group == "centre":
+        return row.difference / 2  # Each centre edge lies half the separation from its bust point.
+    return row.difference / sides if row.group in ("side", "curves") else row.difference
+
+
 @dataclass(frozen=True, slots=True)
 class Override:
     """What the maker's eye says about one row: another amount, left as in the base, or locked at an amount.

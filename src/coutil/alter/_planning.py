@@ -178,7 +178,11 @@ class Planner:
         wanted = self._missing(level, "front")
         reason = "what centre and side have not taken of the front bust goes to the seam over the bust point"
         row = self._level_row("bust_surplus", "curves", "Front bust, the rest", level, "front", wanted, reason)
-        self.add(row, lambda amount: self._shared(amount, self.rules.surplus, (level.level.name,)))
+        shares, name = self.rules.surplus, level.level.name
+        rooms = self._rooms(name, shares, wanted)
+        spread = partial(self._shared, shares=shares, levels=(name,), rooms=rooms)
+        kept = self._kept(row, shares, rooms)
+        self.add(row if kept is None else replace(row, amount=kept), spread)
 
     def _level_of(self, stem: str) -> LevelDifference | None:
         return next((found for found in self.found.levels if found.level.measure == stem), None)
@@ -194,7 +198,7 @@ class Planner:
         reason = "the change of waist reduction goes to the side edges twice, to the edges beside them once"
         pair = (self.found.base_reduction, self.found.reduction)
         limit = reduction_limit(self.found.client["waist_girth"], self.found.client.get("waist_girth_compressed"))
-        warnings = (limit.sentence,) if self.found.reduction > limit.amount + NOTHING_MM else ()
+        warnings = (limit.sentence,) if self.found.reduction > limit.amount + LEAST_ROW_MM else ()
         row = self._row(
             "reduction", "curves", "Waist reduction", "waist_reduction", pair, -change / self.sides_of_body, reason
         )
@@ -229,26 +233,43 @@ class Planner:
                 self.add(self._limited(row, shares, rooms), spread)
 
     def _rooms(self, level: str, shares: Sequence[EdgeShare], wanted: float) -> list[float]:
-        """What each edge can still take at that level before its seam leans too far, mm."""
+        """What each edge can still take at that level before its seam leans too far, mm.
+
+        The topmost level is held against the one below it, which the rows to come hardly move.
+        """
         order = [found.level.name for found in self.found.levels]
+        place = order.index(level)
+        beside = order[:place] or order[1:2]
         moves = [move for row in self.rows for move in row.moves]
-        return rooms_at(self.base, moves, shares, level, order[: order.index(level)], math.copysign(1.0, wanted))
+        return rooms_at(self.base, moves, shares, level, beside, math.copysign(1.0, wanted))
 
     def _limited(self, row: PlanRow, shares: Sequence[EdgeShare], rooms: Sequence[float]) -> PlanRow:
         """The row with what its edges can take; the rest is declared as still missing."""
-        step, mates = self.base.workroom_step, sewn_mates(self.base, shares)
-        kept = sum(p.amount for p in share_within(row.wanted, shares, step, mates, rooms))
-        if abs(kept - row.wanted) < NOTHING_MM:
+        kept = self._kept(row, shares, rooms)
+        if kept is None:
             return row
         cap = self.rules.caps.slope_refuses
         missing = f"{abs(row.wanted - kept):.1f} mm a side stay missing"
         warning = f"no seam may lean by more than {cap:.0f} degrees, so {missing}: {ADVICE}"
         return replace(row, amount=kept, warnings=(warning,))
 
+    def _kept(self, row: PlanRow, shares: Sequence[EdgeShare], rooms: Sequence[float]) -> float | None:
+        """What the edges can take of a row, mm, or None where they can take all of it."""
+        step, mates = self.base.workroom_step, sewn_mates(self.base, shares)
+        kept = sum(p.amount for p in share_within(row.wanted, shares, step, mates, rooms))
+        return None if abs(kept - row.wanted) < NOTHING_MM else kept
 
     def _shares_at(self, level: str, part: str) -> tuple[EdgeShare, ...]:
         shares = self.rules.curves.get(part, ())
-        return tuple(s for s in shares if _is_marked(self.base, s, level))
+        return tuple(s for s in shares if _is_marked(self.base, s, level) and not self._sets_separation(s, level))
+
+    def _sets_separation(self, share: EdgeShare, level: str) -> bool:
+        """At the bust the pieces between both bust points are the separation: the centre row alone changes them."""
+        bust = self._level_of("bust")
+        if bust is None or bust.level.name != level or not self.rules.centre.edges:
+            return False
+        piece = self.base.piece(share.piece)
+        return piece.part == "front" and _ends_at_bust_point(self.base, piece)
 
     def _carried_levels(self, level: str) -> tuple[str, ...]:
         """Levels without a measurement of their own beyond this one, on which its amounts are carried parallel."""
@@ -422,6 +443,15 @@ def _moves_of(portions: Iterable[Portion], levels: Iterable[str]) -> Iterator[Mo
 def _is_marked(style: Style, share: EdgeShare, level: str) -> bool:
     piece = style.piece(share.piece)
     return any(mark.level == level and mark.at.edge == share.edge for mark in piece.level_marks)
+
+
+def _ends_at_bust_point(style: Style, piece: Piece) -> bool:
+    """Whether the piece lies between the centre and a seam over a bust point."""
+    places = seam_places(style)
+    points = [(own.name, mark.edge) for own in style.pieces if (mark := own.landmark("bust_point")) is not None]
+    busts = [places[point] for point in points if point in places]
+    seams = [edge.name for edge in piece.edges if edge.role in (Role.PANEL_SEAM, Role.SIDE_SEAM)]
+    return bool(busts) and max(places.get((piece.name, name), 1.0) for name in seams) <= min(busts)
 
 
 def _sewn_pairs(style: Style) -> Iterator[tuple[tuple[str, str], tuple[str, str]]]:

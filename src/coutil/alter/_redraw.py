@@ -6,68 +6,84 @@ at its free tangents and loose ends, while everything that is measured stays whe
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from coutil.alter._cup_shape import RUN_DEG, grown
 from coutil.alter._layout import EdgeSlots, Floats, Layout
 from coutil.alter._rows import CURVATURE_SLIP, RISE, CurvatureRow
-from coutil.curves import Curve, Run, turning_runs
+from coutil.curves import StepRun, has_new_inflection, in_sight, runs_of_steps, step_turns
 from coutil.pattern import allowance_of
 
 # Places looked at in every span, both ends included.
 PLACES = np.linspace(0.0, 1.0, 9)
-# A hollow keeps its radius this much above its allowance: 2 mm are required, half a millimetre is for the pencil.
-HOLLOW_MM = 2.5
+# A span that comes near to its limit is looked at here as well: a hollow can be tightest in between.
+BETWEEN = (PLACES[:-1] + PLACES[1:]) / 2
+NEAR = 0.7
+# A hollow keeps its radius this much above its allowance: 2 mm are required, the rest is for the pencil and for what
+# is tighter between two places looked at.
+HOLLOW_MM = 3.0
 # What has come this near to its limit is mended: the half millimetre is there for it.
 ENOUGH = 1.01
 # A curve that stands still has no bend; mm a parameter.
 STANDING = 1e-9
 # A wave is drawn out a little further than flat, so that what is left of it cannot be seen.
 STRAIGHTER = 2e-5
+# Runs are read from step to step, which may tell so much less than the curve itself, degrees.
+STRICTLY_DEG = 0.1
 
 
 @dataclass(frozen=True)
 class Seen:
-    """The base as it looks: curvature at every place of every span (S, P) in 1/mm, runs by edge."""
+    """How a pattern looks: curvature at every place of every span (S, P) in 1/mm, and the runs by edge."""
 
     bends: Floats
-    runs: dict[tuple[str, str], tuple[Run, ...]]
+    runs: dict[tuple[str, str], list[StepRun]]
+
+    def turnings(self, key: tuple[str, str]) -> list[float]:
+        """What the runs of an edge turn, degrees."""
+        return [run.turning_deg for run in self.runs[key]]
 
 
 def look_at(layout: Layout, points: Floats) -> Seen:
     """Bends and runs of the control points (P, 2)."""
-    bends = curvatures(points[layout.span_points])
-    runs = {key: turning_runs(_curve(layout, points, slots)) for key, slots in _drawn(layout)}
-    return Seen(bends, runs)
+    velocity, bends = _bent(points[layout.span_points])
+    edges = layout.edges.values()
+    owners = np.repeat(np.arange(len(edges)), [len(slots.widths) for slots in edges])
+    turns = step_turns(velocity, [slots.first_span + len(slots.widths) - 1 for slots in edges])
+    return Seen(bends, dict(zip(layout.edges, runs_of_steps(turns, owners, len(edges)), strict=True)))
 
 
-def redraw_rows(layout: Layout, base: Seen, points: Floats) -> tuple[list[CurvatureRow], float]:
+def redraw_rows(
+    layout: Layout, base: Seen, points: Floats, again: Container[int] = ()
+) -> tuple[list[CurvatureRow], float]:
     """Rows for every place that has to be drawn again, and by how much they are off in all, mm of rise.
 
-    None and 0 where everything runs well.
+    None and 0 where everything runs well.  `again` are the spans that were drawn again before.
     """
     now = look_at(layout, points)
     rows: list[CurvatureRow] = []
     for key, slots in _drawn(layout):
-        rows += _tight_places(slots, base.bends, now.bends)
-        rows += _waves(layout, points, slots, base.runs[key], now.runs[key])
-    bends = np.array([now.bends[row.span, round(row.place * (len(PLACES) - 1))] - row.target for row in rows])
-    return rows, float(RISE * np.abs(bends).sum())
+        rows += _tight_places(slots, base.bends, now.bends, points[layout.span_points])
+        rows += _waves(slots, base.turnings(key), now, again)
+    return rows, float(RISE * sum(abs(_bend(layout, points, row) - row.target) for row in rows))
 
 
-def curvatures(spans: Floats) -> Floats:
-    """Curvature (S, P) of cubic spans (S, 4, 2) at PLACES, 1/mm; left turns are positive."""
+def _bend(layout: Layout, points: Floats, row: CurvatureRow) -> float:
+    _, bends = _bent(points[layout.span_points[row.span]][None], np.array([row.place]))
+    return float(bends[0, 0])
+
+
+def _bent(spans: Floats, places: Floats = PLACES) -> tuple[Floats, Floats]:
+    """Velocity (S, P, 2) and curvature (S, P) of cubic spans (S, 4, 2) at the places, 1/mm; left turns are positive."""
     edges = np.diff(spans, axis=1)
-    t = PLACES[None, :, None]
-    velocity = 3 * ((1 - t) ** 2 * edges[:, None, 0] + 2 * t * (1 - t) * edges[:, None, 1] + t**2 * edges[:, None, 2])
-    turns = np.diff(edges, axis=1)
-    bend = 6 * ((1 - t) * turns[:, None, 0] + t * turns[:, None, 1])
-    speed = np.hypot(velocity[..., 0], velocity[..., 1])
+    rest = 1 - places
+    velocity = 3 * np.stack((rest**2, 2 * places * rest, places**2), axis=1) @ edges
+    bend = 6 * np.stack((rest, places), axis=1) @ np.diff(edges, axis=1)
     across = velocity[..., 0] * bend[..., 1] - velocity[..., 1] * bend[..., 0]
-    return np.asarray(across / np.maximum(speed, STANDING) ** 3)
+    speed = np.hypot(velocity[..., 0], velocity[..., 1])
+    return velocity, across / np.maximum(speed, STANDING) ** 3
 
 
 def _drawn(layout: Layout) -> Iterator[tuple[tuple[str, str], EdgeSlots]]:
@@ -76,37 +92,45 @@ def _drawn(layout: Layout) -> Iterator[tuple[tuple[str, str], EdgeSlots]]:
             yield key, slots
 
 
-def _curve(layout: Layout, points: Floats, slots: EdgeSlots) -> Curve:
-    return Curve(points[slots.first_point : slots.first_point + 3 * len(slots.widths) + 1])
-
-
-def _tight_places(slots: EdgeSlots, base: Floats, now: Floats) -> Iterator[CurvatureRow]:
+def _tight_places(slots: EdgeSlots, base: Floats, now: Floats, points: Floats) -> Iterator[CurvatureRow]:
     """Hollows turn to the right on an anticlockwise outline; a base's own tight hollow is the maker's."""
     limit = -1.0 / (allowance_of(slots.edge) + HOLLOW_MM)
     spans = slice(slots.first_span, slots.first_span + len(slots.widths))
     allowed = np.minimum(limit, base[spans])
     for span, place in zip(*np.nonzero(now[spans] < ENOUGH * allowed), strict=True):
-        yield _row(slots, slots.first_span + int(span), place, float(allowed[span, place]))
-
-
-def _waves(
-    layout: Layout, points: Floats, slots: EdgeSlots, base: tuple[Run, ...], now: tuple[Run, ...]
-) -> Iterator[CurvatureRow]:
-    """The smallest visible run of an edge that has grown one, flattened."""
-    before, after = [run.turning_deg for run in base], [run.turning_deg for run in now]
-    if not grown(before, after):
+        yield _row(slots, slots.first_span + int(span), PLACES[place], float(allowed[span, place]))
+    near = np.flatnonzero((now[spans] < NEAR * allowed).any(axis=1))
+    if not len(near):
         return
-    seen = [run for run in now if abs(run.turning_deg) > RUN_DEG]
+    _, bends = _bent(points[slots.first_span + near], BETWEEN)
+    least = np.minimum(allowed[near, :-1], allowed[near, 1:])
+    for row, place in zip(*np.nonzero(bends < ENOUGH * least), strict=True):
+        yield _row(slots, slots.first_span + int(near[row]), BETWEEN[place], float(least[row, place]))
+
+
+def _waves(slots: EdgeSlots, base: list[float], now: Seen, again: Container[int]) -> Iterator[CurvatureRow]:
+    """The smallest visible run of an edge that has grown one, flattened where each of its spans bends most.
+
+    One place a span, as a cubic that is told to be straight at three of them is straight all along; all places where
+    one did not do (`again`).
+    """
+    key = (slots.piece, slots.edge.name)
+    if not has_new_inflection(base, now.turnings(key), STRICTLY_DEG):
+        return
+    seen = [run for run in now.runs[key] if in_sight(run.turning_deg, STRICTLY_DEG)]
     run = min(seen, key=lambda found: abs(found.turning_deg))
-    curve = _curve(layout, points, slots)
-    along = np.array([[curve.along_of(k, float(t)) for t in PLACES] for k in range(curve.n_spans)])
-    inside = (along >= run.start_along - 1e-6) & (along <= run.end_along + 1e-6)
-    target = -STRAIGHTER if run.turning_deg > 0 else STRAIGHTER
-    for span, place in zip(*np.nonzero(inside), strict=True):
-        yield _row(slots, slots.first_span + int(span), place, target)
+    side = 1.0 if run.turning_deg > 0 else -1.0
+    steps = len(PLACES)
+    for span in range(run.first // steps, run.last // steps + 1):
+        first, last = max(run.first - span * steps, 0), min(run.last + 1 - span * steps, steps - 1)
+        wrong = side * now.bends[span, first : last + 1]
+        if wrong.max() > 0.0:
+            places = np.flatnonzero(wrong > 0.0) if span in again else [wrong.argmax()]
+            for place in places:
+                yield _row(slots, span, PLACES[first + int(place)], -side * STRAIGHTER)
 
 
-def _row(slots: EdgeSlots, span: int, place: int, target: float) -> CurvatureRow:
+def _row(slots: EdgeSlots, span: int, place: float, target: float) -> CurvatureRow:
     return CurvatureRow(
-        f"curve of {slots.piece}.{slots.edge.name}", "structure", span, float(PLACES[place]), target, CURVATURE_SLIP
+        f"curve of {slots.piece}.{slots.edge.name}", "structure", span, float(place), target, CURVATURE_SLIP
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from coutil.pattern import EdgeShare, Style
 
@@ -40,15 +41,22 @@ def share_out(
         return ()
     index = {id(share): i for i, share in enumerate(taking)}
     fixed = {index[id(shares[i])]: mm for i, mm in (wished or {}).items() if id(shares[i]) in index}
-    groups = _groups(taking, shares, mates)
-    amounts = _as_wished(total, taking, groups, step, fixed) or _amounts(total, taking, groups, step)
+    rounding = _rounding(taking, shares, mates)
+    amounts = _as_wished(total, taking, rounding, step, fixed) or _amounts(total, taking, rounding, step)
     return tuple(Portion(s.piece, s.edge, a) for s, a in zip(taking, amounts, strict=True))
 
 
-def _amounts(total: float, taking: Sequence[EdgeShare], groups: list[list[int]], step: float) -> list[float]:
+class _Rounding(NamedTuple):
+    """Edges that round alike, by index, and those that are sewn to another of them."""
+
+    groups: list[list[int]]
+    sewn: frozenset[int]
+
+
+def _amounts(total: float, taking: Sequence[EdgeShare], rounding: _Rounding, step: float) -> list[float]:
     ideal = [abs(part) for part in _ideal(total, taking)]
-    amounts = [count * step for count in _rounded_steps(ideal, groups, step, abs(total))]
-    last = _last_to_correct(taking, groups)
+    amounts = [count * step for count in _rounded_steps(ideal, rounding.groups, step, abs(total))]
+    last = _last_to_correct(taking, rounding)
     rest = (abs(total) - sum(amounts)) / len(last)
     sign = math.copysign(1.0, total)
     return [sign * (amount + (rest if i in last else 0.0)) for i, amount in enumerate(amounts)]
@@ -60,31 +68,30 @@ def _ideal(total: float, taking: Sequence[EdgeShare]) -> list[float]:
 
 
 def _as_wished(
-    total: float, taking: Sequence[EdgeShare], groups: list[list[int]], step: float, wished: Mapping[int, float]
+    total: float, taking: Sequence[EdgeShare], rounding: _Rounding, step: float, wished: Mapping[int, float]
 ) -> list[float] | None:
     """Amounts with the wished ones among them, or None where they would put some edge a step or more off its part."""
     others = [i for i in range(len(taking)) if i not in wished]
     if not wished or not others:
         return None
     place = {i: k for k, i in enumerate(others)}
-    own_groups = [[place[i] for i in group if i in place] for group in groups if any(i in place for i in group)]
+    open_groups = [[place[i] for i in group if i in place] for group in rounding.groups]
+    own = _Rounding([group for group in open_groups if group], frozenset(place[i] for i in rounding.sewn if i in place))
     left = total - sum(wished.values())
-    rest = _amounts(left, [taking[i] for i in others], own_groups, step)
+    rest = _amounts(left, [taking[i] for i in others], own, step)
     amounts = [wished[i] if i in wished else rest[place[i]] for i in range(len(taking))]
     off = max(abs(mm - part) for mm, part in zip(amounts, _ideal(total, taking), strict=True))
     return amounts if off < step - ROUNDING_MM else None
 
 
-def _groups(taking: list[EdgeShare], shares: Sequence[EdgeShare], mates: Sequence[tuple[int, int]]) -> list[list[int]]:
+def _rounding(taking: list[EdgeShare], shares: Sequence[EdgeShare], mates: Sequence[tuple[int, int]]) -> _Rounding:
     index = {id(share): i for i, share in enumerate(taking)}
-    grouped: list[list[int]] = []
-    seen: set[int] = set()
-    for first, second in mates:
-        pair = (shares[first], shares[second])
-        if pair[0].weight == pair[1].weight > 0:
-            grouped.append([index[id(share)] for share in pair])
-            seen.update(grouped[-1])
-    return grouped + [[i] for i in range(len(taking)) if i not in seen]
+    pairs = [(shares[first], shares[second]) for first, second in mates]
+    sewn = [[index[id(share)] for share in pair] for pair in pairs if all(share.weight > 0 for share in pair)]
+    alike = [pair for pair in sewn if taking[pair[0]].weight == taking[pair[1]].weight]
+    seen = {i for pair in alike for i in pair}
+    groups = alike + [[i] for i in range(len(taking)) if i not in seen]
+    return _Rounding(groups, frozenset(i for pair in sewn for i in pair))
 
 
 def _rounded_steps(ideal: list[float], groups: list[list[int]], step: float, total: float) -> list[int]:
@@ -100,9 +107,11 @@ def _rounded_steps(ideal: list[float], groups: list[list[int]], step: float, tot
     return steps
 
 
-def _last_to_correct(taking: Sequence[EdgeShare], groups: list[list[int]]) -> list[int]:
+def _last_to_correct(taking: Sequence[EdgeShare], rounding: _Rounding) -> list[int]:
     """The last of the heaviest edges that has no mate; where all have, both edges of the last of the heaviest pairs."""
-    alone = [group for group in groups if len(group) == 1] or groups
+    groups = rounding.groups
+    single = [group for group in groups if len(group) == 1]
+    alone = [group for group in single if group[0] not in rounding.sewn] or single or groups
     heaviest = max(taking[group[0]].weight for group in alone)
     return max(group for group in alone if taking[group[0]].weight == heaviest)
 

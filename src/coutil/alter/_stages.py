@@ -7,13 +7,14 @@ goes as far as no new hollow appears in the cup's lower edges.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from coutil.alter._condensed import condense
-from coutil.alter._cup_shape import cup_is_sound, cup_state
+from coutil.alter._cup_shape import CupState, cup_is_sound, cup_state, dart_excess
 from coutil.alter._depth import greatest_part
 from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
 from coutil.alter._layout import Floats, Layout
@@ -23,7 +24,7 @@ from coutil.alter._rows import LengthRow, Row
 from coutil.alter._solve import Solution
 from coutil.alter._structure import seam_length_rows, sewing_rows, structure_rows
 from coutil.alter._system import by_kind, row_set
-from coutil.alter._truing import as_pairs, solve_surely
+from coutil.alter._truing import as_pairs, solve_near, solve_surely
 from coutil.curves import span_lengths
 from coutil.pattern import CupRule, Style
 
@@ -134,7 +135,10 @@ class Stages:
         return float(span_lengths(moved_points(self.layout, z)[self.layout.span_points[spans]]).sum())
 
     def _with_depth(self, goals: Goals, change: float) -> Staged:
-        """Release the cup's depth: the whole change, or the last part of it that keeps the cup sound."""
+        """Release the cup's depth: the whole change, or the last part of it that keeps the cup sound.
+
+        Where no part does, the whole change is made unless the dart stands better without it.
+        """
         assert goals.depth is not None
         base = goals.depth
         whole = self._finished(replace(goals, depth=base + change), 0.0)
@@ -142,18 +146,29 @@ class Stages:
             return whole
 
         def at(part: float, near: Solution | None) -> Solution:
-            return solve_surely(self.layout, rows_with_depth(whole.rows, base + part * change), near)
+            rows = rows_with_depth(whole.rows, base + part * change)
+            # A part that is not reached from its neighbours is mostly beyond reach: no gradual way is sought for it.
+            return solve_surely(self.layout, rows) if near is None else solve_near(self.layout, rows, near)
 
         part, solution = greatest_part(whole.solution, at, self._is_sound)
+        if not part and self._dart_excess(whole.solution) < self._dart_excess(solution):
+            return whole
         rows = tuple(rows_with_depth(whole.rows, base + part * change))
         return Staged(solution, rows, (1.0 - part) * change, replace(goals, depth=base + part * change))
 
     def _is_sound(self, solution: Solution) -> bool:
         if not solution.is_met or self.cup is None or self.base_cup is None:
             return solution.is_met
-        cups = (self.cup.inner, self.cup.outer)
-        style = self.layout.moved(as_pairs(self.layout, solution.z), cups)
-        return cup_is_sound(self.cup, self.base_cup, cup_state(style, self.cup))
+        return cup_is_sound(self.cup, self.base_cup, self._cup_state(self.cup, solution))
+
+    def _dart_excess(self, solution: Solution) -> float:
+        """Degrees beyond the limits; endless for rows that are not met."""
+        if not solution.is_met or self.cup is None or self.base_cup is None:
+            return math.inf
+        return dart_excess(self.cup, self.base_cup, self._cup_state(self.cup, solution))
+
+    def _cup_state(self, cup: CupRule, solution: Solution) -> CupState:
+        return cup_state(self.layout.moved(as_pairs(self.layout, solution.z), (cup.inner, cup.outer)), cup)
 
 
 def rows_with_depth(rows: Sequence[Row], depth: float) -> list[Row]:

@@ -14,5 +14,8 @@ def one_thread() -> AbstractContextManager[Any]:
     """Hold the matrix library to one thread; the search for libraries is done once a process."""
     global _controller  # noqa: PLW0603  looking for loaded libraries takes milliseconds
     if _controller is None:
+        # It comes with a matrix library of its own, which has to be there to be found.
+        import scipy.linalg.lapack  # noqa: F401
+
         _controller = ThreadpoolController()
     return _controller.limit(limits=1) if _controller.info() else nullcontext()

@@ -31,12 +31,15 @@ def all_rows(layout: Layout, goals: Goals, point_deg: float) -> list[Row]:
     ]
 
 
-def solve_surely(layout: Layout, rows: Sequence[Row], near: Solution | None = None) -> Solution:
-    """Solve at once, and in growing numbers of parts where that does not arrive.
+def solve_near(layout: Layout, rows: Sequence[Row], near: Solution) -> Solution:
+    """Solve from a solution of the same rows for other wishes, or from scratch where that does not arrive."""
+    solution = solve(layout, rows, near.z, near.pulls)
+    return solution if solution.is_met else solve(layout, rows)
 
-    `near` is a solution of the same rows for other wishes, to start from.
-    """
-    solution = solve(layout, rows) if near is None else solve(layout, rows, near.z, near.pulls)
+
+def solve_surely(layout: Layout, rows: Sequence[Row]) -> Solution:
+    """Solve at once, and in growing numbers of parts where that does not arrive."""
+    solution = solve(layout, rows)
     for parts in GRADUAL_PARTS:
         if solution.is_met:
             break

@@ -9,13 +9,12 @@ import numpy as np
 from coutil.check._case import Case
 from coutil.check._findings import Finding, Verdict
 from coutil.check._judge import within
-from coutil.check._shape import Floats, Shape, signs_of_runs
+from coutil.check._shape import Floats, Shape, turnings_of_runs
 from coutil.check._words import edge_title, once
+from coutil.curves import has_new_inflection, visible_signs
 from coutil.pattern import Edge, Piece
 
-RUN_DEG = 1.0
-
-# A round of the base counts from half of that, so that one which barely grows past 1 degree is not called new.
+# A round of the base counts from so little, that one which barely grows past 1 degree is not called new.
 BASE_RUN_DEG = 0.5
 
 # 20 per metre: a straight line bent to a radius of 50 mm, which the eye finds at once.
@@ -42,11 +41,9 @@ def _pairs(shape: Shape, base: Shape) -> Iterator[_Pair]:
 
 
 def _new_runs(case: Case, base: Shape, pairs: list[_Pair]) -> Finding:
-    runs, old = signs_of_runs(case.shape, RUN_DEG), signs_of_runs(base, BASE_RUN_DEG)
+    now, old = turnings_of_runs(case.shape), turnings_of_runs(base)
     new = [
-        (piece, edge)
-        for piece, edge, _, _ in pairs
-        if not _is_part_of(runs[piece.name, edge.name], old[piece.name, edge.name])
+        (piece, edge) for piece, edge, _, _ in pairs if _is_new(old[piece.name, edge.name], now[piece.name, edge.name])
     ]
     titles = ", ".join(edge_title(piece, edge.name) for piece, edge in new)
     said = ("No edge has a hollow or round the base has not.", f"New on the {titles}: look whether you like the line.")
@@ -54,10 +51,15 @@ def _new_runs(case: Case, base: Shape, pairs: list[_Pair]) -> Finding:
     return within("new_hollows", "new hollows or rounds", len(new), 0.0, pieces, said, "count", Verdict.WARN)
 
 
-def _is_part_of(signs: tuple[int, ...], base: tuple[int, ...]) -> bool:
-    """Whether the signs occur in the base in that order."""
+def _is_new(before: list[float], after: list[float]) -> bool:
+    """Whether there is an inflection the base has not, or a round where it had a hollow (from half a degree on)."""
+    return has_new_inflection(before, after) or _is_turned(visible_signs(before, BASE_RUN_DEG), visible_signs(after))
+
+
+def _is_turned(base: tuple[int, ...], signs: tuple[int, ...]) -> bool:
+    """Whether the signs do not occur in the base in their order."""
     left = iter(base)
-    return all(sign in left for sign in signs)
+    return not all(sign in left for sign in signs)
 
 
 def _largest(changes: Floats) -> float:

@@ -20,6 +20,8 @@ from coutil.pattern import (
 
 NOTCH_MM = 0.5
 LEVEL_MM = 1.0
+# A mark further off its line is no longer that level's: the pattern cannot be read as a base.
+LOST_MM = 5.0
 
 # A notch so near a corner is left out, the corner being mark enough.
 AT_CORNER_MM = 1.5
@@ -39,7 +41,10 @@ def check_levels_meet(case: Case) -> tuple[Finding, ...]:
 
 
 def check_level_marks(case: Case) -> tuple[Finding, ...]:
-    """No mark has slipped off its straight level line by more than a millimetre, or than it had in the base."""
+    """No mark has slipped off its straight level line by more than a millimetre, or than it had in the base.
+
+    One that lies more than 5 mm off has lost its level, and fails.
+    """
     slips = [
         (_slip(case.spread, piece, mark), _allowed(case, piece, mark), piece, mark)
         for piece in case.style.pieces
@@ -53,7 +58,8 @@ def check_level_marks(case: Case) -> tuple[Finding, ...]:
     more = f", {others} more by less" if others > 0 else ""
     said = ("Every mark lies on its line.", f"The {place} has slipped by {mm(worst)}{more}: mark the level anew.")
     name = "level marks on their lines"
-    return (within("level_marks", name, worst, allowed, (piece.name,), said, beyond=Verdict.WARN),)
+    beyond = Verdict.FAIL if worst > LOST_MM else Verdict.WARN
+    return (within("level_marks", name, worst, allowed, (piece.name,), said, beyond=beyond),)
 
 
 def _allowed(case: Case, piece: Piece, mark: LevelMark) -> float:

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from coutil.curves import runs_of_steps, step_turns
 from coutil.pattern import Edge, Piece, Spread
 
 Floats = NDArray[np.float64]
@@ -21,9 +22,6 @@ NO_SPEED = 1e-6
 
 # A speed below this, mm over a whole span, is a stop.
 STANDS_MM = 1e-3
-
-# Turning by less between two places is rounding.
-NO_TURN = 1e-9
 
 _T = np.linspace(0.0, 1.0, LOOKS + 1)
 _S = 1 - _T
@@ -75,44 +73,15 @@ def _looked_at(spread: Spread) -> Shape:
     return Shape(spread, _POINT @ spread.spans, velocity, curvature, _turns(spread, velocity))
 
 
-def signs_of_runs(shape: Shape, least_deg: float) -> dict[tuple[str, str], tuple[int, ...]]:
-    """Rounds (+1) and hollows (-1) of every edge in order, those that turn by more than `least_deg`, by (piece, edge).
-
-    Neighbours of one sign count as one.
-    """
-    owner = np.empty(len(shape.turns), dtype=int)
-    for number, place in enumerate(shape.spread.places.values()):
-        owner[place] = number
-    turned = np.abs(shape.turns) > NO_TURN
-    steps, owners = shape.turns[turned], np.repeat(owner, LOOKS + 1)[turned.ravel()]
-    found: list[list[int]] = [[] for _ in shape.spread.places]
-    if len(steps):
-        starts = np.flatnonzero(np.diff(2 * owners + (steps > 0), prepend=-1))
-        sums = np.degrees(np.add.reduceat(steps, starts))
-        for number, turn in zip(owners[starts].tolist(), sums.tolist(), strict=True):
-            sign = 1 if turn > 0 else -1
-            if abs(turn) > least_deg and found[number][-1:] != [sign]:
-                found[number].append(sign)
-    return {key: tuple(signs) for key, signs in zip(shape.spread.places, found, strict=True)}
+def turnings_of_runs(shape: Shape) -> dict[tuple[str, str], list[float]]:
+    """The turning of the rounds (+) and hollows (-) of every edge in order, degrees, by (piece, edge)."""
+    places = shape.spread.places
+    owners = np.empty(len(shape.turns), dtype=int)
+    for number, place in enumerate(places.values()):
+        owners[place] = number
+    found = runs_of_steps(shape.turns, owners, len(places))
+    return {key: [run.turning_deg for run in runs] for key, runs in zip(places, found, strict=True)}
 
 
 def _turns(spread: Spread, velocity: Floats) -> Floats:
-    """Angles between neighbouring directions; where a handle has no length, the direction beside it is meant."""
-    flat = _with_directions(velocity).reshape(-1, 2)
-    here, after = flat[:-1], flat[1:]
-    cross = here[:, 0] * after[:, 1] - here[:, 1] * after[:, 0]
-    dot = here[:, 0] * after[:, 0] + here[:, 1] * after[:, 1]
-    turns = np.append(np.arctan2(cross, dot), 0.0).reshape(velocity.shape[:2])
-    ends = [place.stop - 1 for place in spread.places.values()]
-    turns[ends, -1] = 0.0
-    return np.asarray(turns)
-
-
-def _with_directions(velocity: Floats) -> Floats:
-    still = np.abs(velocity).max(axis=2) <= NO_SPEED * np.abs(velocity).max(axis=(1, 2))[:, None]
-    if not still[:, (0, -1)].any():
-        return velocity
-    filled = velocity.copy()
-    filled[still[:, 0], 0] = velocity[still[:, 0], 1]
-    filled[still[:, -1], -1] = velocity[still[:, -1], -2]
-    return filled
+    return step_turns(velocity, [place.stop - 1 for place in spread.places.values()])

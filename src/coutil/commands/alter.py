@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from coutil.job import Job
     from coutil.measure import Chart
     from coutil.pattern import Style
+    from coutil.tables import Table
 
 
 @click.command(name="alter")
@@ -70,7 +71,7 @@ def write_job(done: Job, folder: Path) -> None:
     texts = {
         "result.json": job.result_text(done),
         "style.json": style_to_json(done.alteration.style),
-        "chart.csv": chart_csv(done.alteration.plan, unit),
+        "chart.csv": chart_csv(done.alteration.plan, unit, done.alteration.style.sides),
         "checks.csv": checks_csv(done.findings, unit),
         "overview.svg": job.overview_text(done.alteration),
     }
@@ -79,13 +80,22 @@ def write_job(done: Job, folder: Path) -> None:
 
 def show_job(done: Job) -> None:
     """The remarks, the alteration chart and the checks on the screen."""
-    from coutil.tables import chart_table, conflict_remarks, girth_table, plan_remarks
+    from coutil.tables import chart_note, chart_table, conflict_remarks, girth_table, plan_remarks
 
     plan, unit = done.alteration.plan, done.order.unit
     click.echo(f"{done.alteration.base.title} {done.alteration.base.name}, altered to {done.order.client.name}")
     show_remarks(done.remarks)
     show_table("Girths, full (half)", girth_table(plan, unit), right=(1, 2, 3, 4, 5))
-    show_table("Alteration chart, full girth (half)", chart_table(plan, unit), right=(2, 3, 4), wide=5)
+    sides = done.alteration.style.sides
+    chart = _with_keys(chart_table(plan, unit, sides))
+    show_table("Alteration chart, full girth (half)", chart, right=(1, 2, 3, 4, 5), wide=6)
+    click.echo(f"  {chart_note(unit, sides)}")
     for remark in (*plan_remarks(plan, unit), *conflict_remarks(done.alteration.conflicts, unit)):
         click.echo(f"  {remark}")
     show_checks(done.findings, unit)
+
+
+def _with_keys(chart: Table) -> Table:
+    """Each row's key, by which a wishes file overrules it, below what was measured."""
+    heads, *rows = chart
+    return (("measurement, row", *heads[2:]), *((f"{row[1]}\n{row[0]}", *row[2:]) for row in rows))

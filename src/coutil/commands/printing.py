@@ -61,7 +61,7 @@ SUFFIXES = {"pdf": ".pdf", "svg": ".svg", "dxf": ".dxf", "dxf-r12": ".dxf"}
     "out",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="File to write; beside the result where not given.",
+    help="File to write; beside the result, named after it and what is printed, where not given.",
 )
 @unit_option
 def command(
@@ -93,7 +93,7 @@ def command(
         job.print_options(alteration, unit), layers=_names(layers), marks=_marks(marks), measured=scale
     )
     findings = job.check_alteration(alteration)
-    target = out or result.with_name(f"pattern-{paper.lower().replace(':', '-')}{SUFFIXES[kind]}")
+    target = out or result.with_name(_file_name(result, options, paper, kind, overlay == "base"))
     _write(alteration, findings, paper, options, kind, overlay == "base", target)
     click.echo(_told(target, kind))
     _tell_missing(missing_in(alteration.style, options) if kind == "pdf" else "")
@@ -128,6 +128,27 @@ def _write(
         write_text(target, job.pattern_svg(alteration, options, overlay))
     else:
         write_bytes(target, job.pattern_dxf(alteration, options, "r12" if kind == "dxf-r12" else "r2000"))
+
+
+def _file_name(result: Path, options: PrintOptions, paper: str, kind: str, overlay: bool) -> str:
+    """Named after the result and whatever differs from a plain print, so that no print replaces another kind.
+
+    `pattern-a4.pdf` for result.json, `toile-a4.pdf` for toile.json, `pattern-lining-rescaled-a4.pdf` and so on.
+    """
+    rescaled = options.measured != (100.0, 100.0) and kind == "pdf"
+    parts = (
+        "pattern" if result.stem == "result" else result.stem,
+        *(_in_a_name(name) for name in options.layers),
+        "over-base" if overlay else "",
+        "rescaled" if rescaled else "",
+        _in_a_name(paper) if kind == "pdf" else "r12" if kind == "dxf-r12" else "",
+    )
+    return "-".join(part for part in parts if part) + SUFFIXES[kind]
+
+
+def _in_a_name(words: str) -> str:
+    """Words as part of a file's name: letters and figures alone, joined by hyphens."""
+    return "-".join("".join(letter if letter.isalnum() else " " for letter in words.lower()).split())
 
 
 def _scale(measured: str | None, rescale: bool) -> tuple[float, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
@@ -19,6 +19,10 @@ from coutil.curves._curve import Curve
 
 # Turning by less than this is rounding or a straight line, and has no side.
 NO_TURN_DEG = 1e-6
+# A run that turns less cannot be seen on paper.
+VISIBLE_DEG = 1.0
+# A run in sight is new unless it was there with at most so much less: one that barely grows past 1 degree is not.
+NEAR_DEG = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,32 @@ def turning_runs(curve: Curve, samples_per_span: int = 8) -> tuple[Run, ...]:
 def turnings(curve: Curve, samples_per_span: int = 8) -> tuple[float, ...]:
     """The turning of each of `turning_runs`, degrees, without where they lie: no length has to be measured."""
     return tuple(sum(piece.turning_deg for piece in run) for run in _runs(curve, samples_per_span))
+
+
+def in_sight(turning_deg: float, strictly: float = 0.0) -> bool:
+    """Whether a run that turns so far can be seen on paper, or nearly (`strictly`, degrees less)."""
+    return abs(turning_deg) > VISIBLE_DEG - strictly
+
+
+def visible_signs(turned: Iterable[float], least_deg: float = VISIBLE_DEG) -> tuple[int, ...]:
+    """Signs (left +1, right -1) of the runs that turn more than `least_deg`, neighbours of one sign joined.
+
+    `turned` holds the turning of each run in order, degrees.
+    """
+    signs = [1 if degrees > 0 else -1 for degrees in turned if abs(degrees) > least_deg]
+    return tuple(sign for i, sign in enumerate(signs) if i == 0 or sign != signs[i - 1])
+
+
+def has_new_inflection(before: Sequence[float], after: Sequence[float], strictly: float = 0.0) -> bool:
+    """Whether a curve has more inflections in sight than it had, from the turning of its runs in degrees.
+
+    Looked at twice: all that turns more than 1 degree against what turned more than half a degree, and all that turns
+    more than 1.5 degrees against what turned more than 1.  `strictly` counts what turns by so many degrees less.
+    """
+    return any(
+        len(visible_signs(after, least - strictly)) > max(len(visible_signs(before, least - NEAR_DEG)), 1)
+        for least in (VISIBLE_DEG, VISIBLE_DEG + NEAR_DEG)
+    )
 
 
 class _Piece(NamedTuple):

@@ -35,7 +35,7 @@ TURNED_EDGE_MM = 12.0
 
 
 def ordered_style(style: Style, options: OrderOptions) -> Style:
-    """The style with the layers and the closure of the order; the stitching lines stay as they are.
+    """The style with the layers, the edges' finish and the closure of the order; the stitching lines stay as they are.
 
     Without a construction in the order the style's own layers stay.  A front closed by a seam in the pattern
     becomes a closure where a busk is ordered.  Raises BadInput where an ordered cloth has no layer.
@@ -46,7 +46,7 @@ def ordered_style(style: Style, options: OrderOptions) -> Style:
         _over_foam(_with_turn(layer, options.cloth(layer.name)), options, show_layer(layered))
         for layer in layered.layers
     )
-    ordered = replace(layered, layers=turned)
+    ordered = replace(layered, layers=turned, pieces=tuple(_finished(piece, options) for piece in layered.pieces))
     return opened_front(ordered) if options.closure == "busk" else ordered
 
 
@@ -79,6 +79,16 @@ def order_allowances(options: OrderOptions) -> Allowances:
     if options.finish == "bound":
         return Allowances()
     return Allowances(by_role=dict.fromkeys(OUTER_ROLES, TURNED_EDGE_MM))
+
+
+def _finished(piece: Piece, options: OrderOptions) -> Piece:
+    """The piece with the widths its finish asks for on it, so that every sheet and every lay cuts the same line."""
+    wanted = order_allowances(options).by_role
+    edges = tuple(
+        replace(edge, allowance=wanted[edge.role]) if edge.allowance is None and edge.role in wanted else edge
+        for edge in piece.edges
+    )
+    return replace(piece, edges=edges)
 
 
 def _constructed(style: Style, options: OrderOptions, construction: Construction) -> Style:

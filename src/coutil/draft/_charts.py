@@ -9,17 +9,21 @@ from coutil.measure import Chart, Reading
 
 UNDERBUSTS_CM = (65, 70, 75, 80, 85, 90, 95, 100, 105)
 CUPS_CM = (10, 14, 18, 22)
+# On a broad frame a cup under 10 cm lies in front altogether, or its lower dart would open by less than 25 degrees: so
+# much more front bust for every mm of underbust over 900 and of cup difference under 100.
+SHALLOW = 0.003
 
 
 def base_chart(underbust_cm: float, cup_cm: float) -> Chart:
     """The chart of a base, mm; underbust 62 to 108 cm, bust less underbust 8 to 26 cm."""
     under, cup = 10.0 * underbust_cm, 10.0 * cup_cm
+    in_front = SHALLOW * max(under - 900.0, 0.0) * max(100.0 - cup, 0.0)
     depth = round(15.0 + 0.45 * cup)
     rise = round(150.0 - 0.04 * under - 0.12 * cup)
     waist = under - 40.0
     readings = {
         "bust_girth": under + cup,
-        "bust_front": round(0.44 * under + 1.03 * cup),
+        "bust_front": round(0.44 * under + 1.03 * cup + in_front),
         "underbust_girth": under,
         "underbust_front": round(0.475 * under + 0.16 * cup),
         "waist_girth": waist,

@@ -16,7 +16,7 @@ from coutil.draft._cupped_pieces import (
     side_front,
 )
 from coutil.draft._cupped_sizes import HEM_DEPTH, HIGH_HIP_DEPTH, Sizes, sizes_of
-from coutil.draft._order import usual_fit
+from coutil.draft._order import at_depths, usual_fit
 from coutil.draft._variants import PLAIN, Variant
 from coutil.measure import Chart
 from coutil.pattern import (
@@ -50,6 +50,7 @@ LAYERS = (
 
 def draft_cupped(chart: Chart, fit: Fit | None = None, variant: Variant = PLAIN) -> Style:
     """Draw the cupped overbust from a chart; raises CannotDraft where the chart lies outside the style's range."""
+    chart = at_depths(chart, {"high_hip": HIGH_HIP_DEPTH, "hem": HEM_DEPTH})
     wanted = variant.fit(fit or usual_fit(chart))
     sizes = sizes_of(chart, wanted, variant)
     style = _style(sizes.chart, wanted, _pieces(sizes), variant)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coutil.errors import CannotDraft
-from coutil.measure import Chart
+from coutil.errors import BadChart, CannotDraft
+from coutil.measure import Chart, complete_chart, girth_at_depth
 from coutil.pattern import Fit
 
 # A first garment's usual reduction (trade: 7.7 to 11.8 per cent in worked examples; 10 is the middle).
@@ -48,6 +48,24 @@ def garment_widths(chart: Chart, fit: Fit, reduction_front: float = 0.5) -> Mapp
             (girth - front + ease - (1 - reduction_front) * taken - fit.lacing_gap) / 2,
         )
     return widths
+
+
+def at_depths(chart: Chart, depths: Mapping[str, float]) -> Chart:
+    """The chart with high hip and hem as they are at the style's depths below the waist, mm.
+
+    A high hip taken more than 10 mm elsewhere, or a hem that was not measured, is read between the measured levels
+    and marked as estimated.  Raises CannotDraft where the high hip was taken elsewhere and cannot be read.
+    """
+    depth = depths["high_hip"]
+    if "waist_to_high_hip" in chart:
+        try:
+            girth_at_depth(chart, depth)
+        except BadChart as error:
+            raise CannotDraft(
+                f"high_hip_girth was taken {chart['waist_to_high_hip']:.0f} mm below the waist and this style has the "
+                f"level at {depth:.0f} mm: measure it there, or give hip_girth and waist_to_hip too"
+            ) from error
+    return complete_chart(chart, chart, depths).chart
 
 
 def require(chart: Chart, keys: tuple[str, ...]) -> None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from coutil.alter import trued
 from coutil.draft._lines import Profile
-from coutil.draft._order import Width, garment_widths, require, usual_fit
+from coutil.draft._order import Width, at_depths, garment_widths, require, usual_fit
 from coutil.draft._panels import (
     BACK_SEAM,
     FRONT_SEAM,
@@ -138,6 +138,7 @@ SHARING = Sharing(
 def draft_panelled(chart: Chart, fit: Fit | None = None, variant: Variant = PLAIN) -> Style:
     """Draw the panelled overbust from a chart; raises CannotDraft where the chart lies outside the style's range."""
     variant.refuse_boat(TITLE)
+    chart = at_depths(chart, {"high_hip": HIGH_HIP_DEPTH, "hem": HEM_DEPTH})
     wanted = variant.fit(fit or usual_fit(chart))
     sizes = _sizes(chart, wanted, variant)
     plan = _plan(sizes, variant)

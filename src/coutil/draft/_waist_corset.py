@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from coutil.alter import trued
 from coutil.draft._lines import Profile
-from coutil.draft._order import garment_widths, require, usual_fit
+from coutil.draft._order import at_depths, garment_widths, require, usual_fit
 from coutil.draft._panels import (
     BACK_SEAM,
     FRONT_SEAM,
@@ -106,6 +106,7 @@ SHARING = Sharing(
 def draft_waist_corset(chart: Chart, fit: Fit | None = None, variant: Variant = PLAIN) -> Style:
     """Draw the waist corset from a chart; raises CannotDraft where the chart lies outside the style's range."""
     variant.refuse_boat(TITLE)
+    chart = at_depths(chart, {"high_hip": HIGH_HIP_DEPTH})
     require(chart, NEEDED)
     _require_range(chart)
     wanted = variant.fit(fit or usual_fit(chart))

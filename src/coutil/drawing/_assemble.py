@@ -68,6 +68,8 @@ def import_drawing(
     settle_parts(sketches, sure)
     settle_roles(sketches, marks, sure)
     style = _style(sketches, found, replace_name(marks, name), halves, sure)
+    if chart is None and marks.chart is None and (marks.fit is None or marks.fit.reduction is None):
+        sure.add("fit", "no waist reduction", 0.3, "no line tells how far it laces in: state [fit] reduction")
     style, told = _with_chart(style, marks, _chart(marks, chart))
     style = _sound(style)
     remarks = tuple(dict.fromkeys((*found.remarks, *sure.remarks, *told)))
@@ -111,7 +113,7 @@ def _style(sketches: Sequence[Sketch], found: Found, marks: Marks, half: bool, s
         construction=marks.construction,
         base_chart=Chart("", {}),
         base_fit=Fit(),
-        sharing=marks.sharing or usual_sharing(pieces),
+        sharing=marks.sharing or usual_sharing(pieces, seams),
         provenance=Provenance(marks.provenance or "Imported from a drawing", marks.revision, marks.invented),
         contact=marks.contact,
         workroom_step=marks.workroom_step,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from coutil.drawing._levels import WAIST
 from coutil.drawing._pieces import waist_heights
@@ -15,6 +16,7 @@ from coutil.pattern import (
     Part,
     Piece,
     Role,
+    Seam,
     Sharing,
     SideRule,
 )
@@ -24,13 +26,21 @@ SIDE_REDUCTION, NEXT_REDUCTION = 2.0, 1.0
 SEWN_UPRIGHT = (Role.PANEL_SEAM, Role.SIDE_SEAM)
 
 
-def usual_sharing(pieces: Sequence[Piece]) -> Sharing:
-    """Half weights beside centre and closure, a changed reduction to the sides twice and to their neighbours once."""
+def usual_sharing(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Sharing:
+    """Half weights beside centre and closure, a changed reduction to the sides twice and to their neighbours once.
+
+    On a panelled front the seam over the bust point takes what the bust grows by on its outer side alone, and the next
+    seam as much: its inner side is half the bust point separation.
+    """
     cup = _cup(pieces)
     has_bust = any(piece.landmark("bust_point") is not None for piece in pieces)
+    outer = [] if cup is not None else list(_outside_bust(pieces, seams))
     return Sharing(
         length=LengthRule(above=_above(pieces)),
-        centre=CentreRule(tuple(_named(pieces, Role.CENTRE, "front")) if has_bust else ()),
+        centre=CentreRule(
+            tuple(_named(pieces, Role.CENTRE, "front")) if has_bust else (),
+            tuple((share.piece, share.edge) for one in outer for share in one.giving),
+        ),
         side=SideRule(
             front=tuple(_named(pieces, Role.SIDE_SEAM, "front")),
             back=tuple(_named(pieces, Role.SIDE_SEAM, "back")),
@@ -38,8 +48,9 @@ def usual_sharing(pieces: Sequence[Piece]) -> Sharing:
         ),
         curves={part: tuple(_curves(pieces, part)) for part in ("front", "back")},
         reduction=tuple(_reduction(pieces)),
-        surplus=tuple(_surplus(pieces, cup)),
+        surplus=_surplus(outer, cup),
         cup=cup,
+        bands=_bands(pieces, cup),
     )
 
 
@@ -80,14 +91,64 @@ def _reduction(pieces: Sequence[Piece]) -> Iterator[EdgeShare]:
                 yield EdgeShare(piece.name, edge.name, weight)
 
 
-def _surplus(pieces: Sequence[Piece], cup: CupRule | None) -> Iterator[EdgeShare]:
+def _surplus(outer: Sequence[_Outside], cup: CupRule | None) -> tuple[EdgeShare, ...]:
     if cup is not None:
-        yield EdgeShare(cup.outer, cup.cup_seam, 1.0)
-        return
+        return (EdgeShare(cup.outer, cup.cup_seam, 1.0),)
+    return tuple(share for one in outer for share in one.shares)
+
+
+class _Outside(NamedTuple):
+    """The edge on the outer side of the seam over a bust point, and both edges of the next seam outwards."""
+
+    bust: EdgeShare
+    next_seam: tuple[EdgeShare, ...]
+
+    @property
+    def shares(self) -> tuple[EdgeShare, ...]:
+        """Both seams take as much: the first with one edge, the next with two."""
+        return (self.bust, *self.next_seam)
+
+    @property
+    def giving(self) -> tuple[EdgeShare, ...]:
+        """Where the seam over the bust is shifted, the panels outside it give way at their edges towards the front."""
+        return (self.bust, *self.next_seam[1:])
+
+
+def _outside_bust(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Iterator[_Outside]:
     for piece in pieces:
         at = piece.landmark("bust_point")
-        if at is not None:
-            yield EdgeShare(piece.name, at.edge, 1.0)
+        if at is None or _is_inside(piece, piece.edge(at.edge)):
+            continue
+        beyond = [edge.name for edge in piece.edges if edge.role is Role.PANEL_SEAM and edge.name != at.edge]
+        mates = [mate for name in beyond for mate in _mates(seams, piece.name, name)]
+        next_seam = [EdgeShare(piece.name, name, 1.0) for name in beyond] + [EdgeShare(*mate, 1.0) for mate in mates]
+        yield _Outside(EdgeShare(piece.name, at.edge, 2.0), tuple(next_seam) if len(next_seam) == 2 else ())
+
+
+def _is_inside(piece: Piece, edge: Edge) -> bool:
+    """Whether the piece lies between the seam over the bust point and the centre: on the wearer's left the seam is then
+    its right edge, which goes up on an anticlockwise outline.
+    """
+    rises = bool(edge.curve.end[1] > edge.curve.start[1])
+    return rises != ("right" in piece.name)
+
+
+def _mates(seams: Sequence[Seam], piece: str, edge: str) -> Iterator[tuple[str, str]]:
+    """What is sewn to an edge by a seam of two edges."""
+    for seam in seams:
+        if len(seam.a) == len(seam.b) == 1:
+            one, other = seam.a[0], seam.b[0]
+            for ref, mate in ((one, other), (other, one)):
+                if (ref.piece, ref.edge) == (piece, edge):
+                    yield mate.piece, mate.edge
+
+
+def _bands(pieces: Sequence[Piece], cup: CupRule | None) -> tuple[LengthRule, ...]:
+    """Panels that carry the bust level have a second band, between the underbust and the bust."""
+    heights = waist_heights(pieces)
+    if cup is not None or not {"bust", "underbust"} <= heights.keys():
+        return ()
+    return (LengthRule(above="bust", measure="bust_level_to_waist"),)
 
 
 def _cup(pieces: Sequence[Piece]) -> CupRule | None:

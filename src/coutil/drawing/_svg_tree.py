@@ -16,7 +16,7 @@ Element = Any  # The library has no types of its own.
 
 # Encodings in which the bytes of "<!ENTITY" are what they seem; others could hide it from the look below.
 PLAIN_ENCODINGS = frozenset({"utf-8", "utf8", "us-ascii", "ascii", "iso-8859-1", "iso-8859-15", "windows-1252"})
-_ENCODING = re.compile(rb"encoding\s*=\s*[\"']([^\"']*)[\"']")
+_ENCODING = re.compile(rb"encoding\s*=\s*[\"']([^\"'<>]*)[\"']")
 _HEAD = 1000  # Bytes within which the XML declaration stands.
 
 
@@ -82,7 +82,8 @@ def _require_plain(data: bytes) -> None:
     said = _ENCODING.search(data[:_HEAD])
     encoding = said[1].decode("ascii", "replace").lower() if said else "utf-8"
     if encoding not in PLAIN_ENCODINGS or b"\0" in data:
-        raise BadInput(f"The drawing is not UTF-8 text (it says {encoding[:20]}): save it as UTF-8.")
+        name = " ".join(encoding.split())[:20]
+        raise BadInput(f"The drawing is not UTF-8 text (it says {name!r}): save it as UTF-8.")
     if b"<!ENTITY" in data:
         raise BadInput("The drawing declares entities, which no pattern needs: save it anew as plain SVG.")
 

@@ -26,7 +26,7 @@ from coutil.measure._text import (
     chart_to_json,
     chart_to_toml,
 )
-from coutil.measure._units import UNITS, Unit, format_figure, format_length, parse_length, parse_unit
+from coutil.measure._units import UNITS, Unit, fine_figure, format_figure, format_length, parse_length, parse_unit
 
 __all__ = [
     "MEASUREMENTS",
@@ -57,6 +57,7 @@ __all__ = [
     "complete_chart",
     "en_band",
     "en_cup",
+    "fine_figure",
     "format_figure",
     "format_length",
     "girth_at_depth",

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import NamedTuple
 
 from coutil.pattern._spread import Spread, spread_out
 from coutil.pattern._tape_seams import along_chain, place_on_chain, seam_lengths
-from coutil.pattern._values import EdgeRef, Notch, Piece, PointRef, Seam, Style
+from coutil.pattern._values import EdgeRef, Notch, PointRef, Seam, Style
 
 # A notch this near to a corner would be cut by the corner itself, which is mark enough.
 AT_CORNER_MM = 1.0
@@ -19,17 +20,27 @@ Pair = tuple[str, float, float]
 Marks = dict[str, list[Notch]]
 
 
+class Mark(NamedTuple):
+    """A notch to be: its name, mm along the chain, and how many strokes."""
+
+    name: str
+    distance: float
+    strokes: int
+
+
 def with_notches(style: Style) -> Style:
     """The style with its notches drawn anew at every match point, level and free junction of every seam.
 
-    One stroke on the front, two on the back.  A corner is its own mark and gets none.
+    Two strokes on both sides of a seam within the back, one on all others: the side seam carries one in front and
+    back alike.  A corner is its own mark and gets none.
     """
     spread = spread_out(style)
     found: Marks = {piece.name: [] for piece in style.pieces}
     for seam in style.seams:
+        strokes = _strokes(style, seam)
         for name, a, b in pairs_along(spread, seam):
             for chain, distance in ((seam.a, a), (seam.b, b)):
-                _add(found, spread, chain, name, distance)
+                _add(found, spread, chain, Mark(name, distance, strokes))
     marked = {piece.name: replace(piece, notches=tuple(found[piece.name])) for piece in style.pieces}
     return style.with_pieces(marked)
 
@@ -104,11 +115,11 @@ def _within(along: float, length: float) -> bool:
     return AT_CORNER_MM < along < length - AT_CORNER_MM
 
 
-def _add(found: Marks, spread: Spread, chain: tuple[EdgeRef, ...], name: str, distance: float) -> None:
-    ref, along = place_on_chain(spread, chain, distance)
+def _add(found: Marks, spread: Spread, chain: tuple[EdgeRef, ...], mark: Mark) -> None:
+    ref, along = place_on_chain(spread, chain, mark.distance)
     if _within(along, spread.length(ref.piece, ref.edge)):
-        found[ref.piece].append(Notch(name, ref.edge, along, _strokes(spread.style.piece(ref.piece))))
+        found[ref.piece].append(Notch(mark.name, ref.edge, along, mark.strokes))
 
 
-def _strokes(piece: Piece) -> int:
-    return 2 if piece.part == "back" else 1
+def _strokes(style: Style, seam: Seam) -> int:
+    return 2 if all(style.piece(ref.piece).part == "back" for ref in (*seam.a, *seam.b)) else 1

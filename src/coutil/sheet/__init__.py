@@ -6,7 +6,7 @@ from coutil.sheet._guide_pdf import guide_pdf
 from coutil.sheet._lay_plan import lay_plan_pdf, lay_plan_svg
 from coutil.sheet._overview import Heading, overview_svg
 from coutil.sheet._paper import TOLERANCE_MM, is_true_to_size, measured_square, paper_of
-from coutil.sheet._pattern_files import PatternFiles, pattern_files
+from coutil.sheet._pattern_drawings import PatternDrawings, pattern_drawings
 from coutil.sheet._pdf import print_pdf
 from coutil.sheet._piece_label import MARKS, PrintOptions
 from coutil.sheet._test_page import missing_in
@@ -17,7 +17,7 @@ __all__ = [
     "MARKS",
     "TOLERANCE_MM",
     "Heading",
-    "PatternFiles",
+    "PatternDrawings",
     "PrintOptions",
     "guide_html",
     "guide_pdf",
@@ -28,7 +28,7 @@ __all__ = [
     "missing_in",
     "overview_svg",
     "paper_of",
-    "pattern_files",
+    "pattern_drawings",
     "pieces_dxf",
     "pieces_svg",
     "print_pdf",

@@ -28,6 +28,8 @@ CORNERS = 16
 LOOK_MM = 0.1
 # Numbers stand at these heights of their bone in turn, so that neighbours do not collide.
 NUMBER_AT = (0.5, 0.62)
+# A number that would come this near to the waist line stands higher by so much of the bone.
+WAIST_CLEAR_MM, HIGHER = 3.0, 0.14
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,10 +117,17 @@ def _draw_panel(pen: Recorder, piece: Piece, place: _Place, making: Making) -> N
         if line.piece == piece.name:
             _draw_eyelets(pen, line, place)
     for turn, (number, bone) in enumerate(numbered):
-        at = NUMBER_AT[turn % len(NUMBER_AT)], _number_shift(piece, bone, place.scale)
-        _draw_number(pen, number, bone, place, at)
+        part = _clear_of_waist(NUMBER_AT[turn % len(NUMBER_AT)], piece, bone, place)
+        _draw_number(pen, number, bone, place, (part, _number_shift(piece, bone, place.scale)))
     middle = place.put(np.array([[(_box(piece)[0] + _box(piece)[2]) / 2, 0.0]]))[0, 0]
     pen.text((float(middle), 1.0), piece.title, TITLE_MM, anchor="middle")
+
+
+def _clear_of_waist(part: float, piece: Piece, bone: Bone, place: _Place) -> float:
+    """The part of the bone's channel at which its number crosses no waist line."""
+    y = float(bone.channel.curve.point_at(part * bone.channel.length)[1])
+    near = abs(y - piece.levels[WAIST]) * place.scale < WAIST_CLEAR_MM
+    return part + HIGHER if near else part
 
 
 def _draw_bone(pen: Recorder, bone: Bone, place: _Place, making: Making) -> None:

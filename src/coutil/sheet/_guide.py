@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from coutil.alter import Alteration, GirthOrder, PlanRow
-from coutil.measure import MEASUREMENTS, Unit, format_figure, format_length, title
-from coutil.pattern import EdgeRef, Seam, SeamLengths, Style, girth, seam_lengths
+from coutil.alter import Alteration, GirthOrder, PlanRow, brought_by_others
+from coutil.measure import MEASUREMENTS, Unit, fine_figure, format_figure, format_length, title
+from coutil.pattern import EdgeRef, Seam, SeamLengths, Style, girth, revision_mark, seam_lengths
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._guide_marks import STEP_MM, PieceMoves, mark_pieces, moves_of
 from coutil.sheet._guide_picture import Room, step_picture
@@ -21,7 +21,7 @@ from coutil.sheet._guide_words import (
 )
 from coutil.sheet._workroom_words import Grid, SheetHead, aligned, fine, joined, listed, plain, sentence_case, small
 from coutil.speech import sentence
-from coutil.tables import chart_table, conflict_remarks, plan_remarks, where_words, with_half
+from coutil.tables import chart_note, chart_table, conflict_remarks, part_figure, plan_remarks, where_words, with_half
 
 # Less than this is neither shown nor redrawn, mm.
 SHOWN_MM = 0.05
@@ -68,8 +68,7 @@ class GuidePage:
 def guide_head(alteration: Alteration) -> SheetHead:
     """Style, client, revision and date for head and foot."""
     style = alteration.style
-    revision = style.provenance.revision
-    words = joined((style.base_chart.name, f"revision {revision}" if revision else "", style.base_chart.taken))
+    words = joined((style.base_chart.name, f"revision {revision_mark(style)}", style.base_chart.taken))
     return SheetHead(f"Alteration guide · {style.title}", words)
 
 
@@ -87,14 +86,15 @@ def guide_pages(alteration: Alteration, cautions: Sequence[str], unit: Unit) -> 
 
 def _cover(alteration: Alteration, cautions: Sequence[str], unit: Unit) -> Iterator[GuidePage]:
     yield GuidePage("Order", (_order(alteration, unit),), fresh=False)
-    chart: tuple[Block, ...] = (_chart_notes(unit), *_girths(alteration, unit), _chart(alteration, unit))
+    notes = _chart_notes(unit, alteration.style.sides)
+    chart: tuple[Block, ...] = (notes, *_girths(alteration, unit), _chart(alteration, unit))
     yield GuidePage("Alteration chart", chart, fresh=False)
     remarks = (*plan_remarks(alteration.plan, unit), *conflict_remarks(alteration.conflicts, unit))
     if remarks:
         yield GuidePage("Look at first", (Prose("", remarks, len(remarks) > 1),), False)
     yield GuidePage("How to work", _how_to(alteration.base, unit), False)
     if alteration.plan.reduction > SHOWN_MM:
-        yield GuidePage("For whoever wears it", (Prose("", tuple(cautions)),), False)
+        yield GuidePage("For whoever wears it", (Prose("", ("  ".join(cautions),)),), False)
 
 
 def _order(alteration: Alteration, unit: Unit) -> Grid:
@@ -111,12 +111,13 @@ def _order(alteration: Alteration, unit: Unit) -> Grid:
     return Grid("The order", ("what", "ordered"), tuple(row for row in rows if row[1]), (28, 120))
 
 
-def _chart_notes(unit: Unit) -> Prose:
+def _chart_notes(unit: Unit, sides: int) -> Prose:
     return Prose(
         "",
         (
-            f"Figures in {unit}; full girth first, the half in brackets.  Fit is what the garment is wider than the "
-            "body: ease less reduction and gaps.  Differences are taken between garments.",
+            f"Figures in {unit}.  Fit is what the garment is wider than the body: ease less reduction and gaps.  "
+            "Differences are taken between garments.",
+            chart_note(unit, sides),
         ),
     )
 
@@ -148,14 +149,14 @@ def _girth_row(order: GirthOrder, base: Style, unit: Unit) -> tuple[str, ...]:
 
 
 def _both(mm: float, unit: Unit) -> str:
-    return f"{format_figure(mm, unit)} ({format_figure(mm / 2, unit)})"
+    return f"{format_figure(mm, unit)} ({fine_figure(mm / 2, unit)})"
 
 
 def _chart(alteration: Alteration, unit: Unit) -> Grid:
-    heads, *rows = chart_table(alteration.plan, unit)
+    heads, *rows = chart_table(alteration.plan, unit, alteration.style.sides)
     numbered = tuple((str(i + 1), *row[1:]) for i, row in enumerate(rows))
-    shares = (9.0, 38.0, 26.0, 26.0, 28.0, 72.0)
-    return Grid("The rows, in the order of work", ("step", *heads[1:]), numbered, shares, frozenset({0, 2, 3, 4}))
+    shares = (9.0, 28.0, 28.0, 28.0, 27.0, 13.0, 16.0, 41.0)
+    return Grid("The rows, in the order of work", ("step", *heads[1:]), numbered, shares, frozenset({0, *range(2, 7)}))
 
 
 def _how_to(base: Style, unit: Unit) -> tuple[Prose, ...]:
@@ -187,7 +188,7 @@ def _how_to(base: Style, unit: Unit) -> tuple[Prose, ...]:
     )
     figures = (
         "The difference of a row is taken between the garments as they were before any step.  What is to be moved is "
-        f"its part on {'this half' if base.half else 'the pattern'}, less what earlier steps have already done."
+        f"its part on {'this half' if base.half else 'the pattern'}, less what others, the earlier steps, have done."
     )
     return (
         Prose("What you need", (need,)),
@@ -208,7 +209,7 @@ def _steps(alteration: Alteration, unit: Unit) -> Iterator[GuidePage]:
         heading = f"Step {number} · {row.title}"
         i = at.get(row.key)
         if i is None:
-            yield GuidePage(heading, tuple(_idle(row, unit)), fresh=False)
+            yield GuidePage(heading, tuple(_idle(row, alteration.base.sides, unit)), fresh=False)
         else:
             drawing = StepDrawing(styles[i], styles[i + 1], moves[i], heading, unit)
             yield _step(row, alteration.base, drawing)
@@ -225,7 +226,7 @@ def _step(row: PlanRow, base: Style, drawing: StepDrawing) -> GuidePage:
 
 def _step_blocks(row: PlanRow, base: Style, drawing: StepDrawing) -> Iterator[Block]:
     unit = drawing.unit
-    yield _figures(row, unit)
+    yield _figures(row, base.sides, unit)
     yield from _notes(row, unit)
     moved = [move for move in drawing.moves if move.has_moved]
     if not moved:
@@ -252,9 +253,9 @@ def _also(row: PlanRow, moved: Sequence[PieceMoves], style: Style) -> Iterator[s
         )
 
 
-def _idle(row: PlanRow, unit: Unit) -> Iterator[Block]:
+def _idle(row: PlanRow, sides: int, unit: Unit) -> Iterator[Block]:
     """A row without a drawing: left, to be decided, or nothing to move."""
-    yield _figures(row, unit)
+    yield _figures(row, sides, unit)
     yield from _notes(row, unit)
     yield Prose("Why", (sentence(row.reason, unit),))
     yield Prose("What to do", (_idle_words(row, unit),))
@@ -267,10 +268,10 @@ def _idle_words(row: PlanRow, unit: Unit) -> str:
     return "Nothing: go on to the next step."
 
 
-def _figures(row: PlanRow, unit: Unit) -> Grid:
+def _figures(row: PlanRow, sides: int, unit: Unit) -> Grid:
     heads = (
         "measurement", f"base, {unit}", f"client, {unit}", f"difference, {unit}",
-        f"to move, {fine(unit)}", f"moved, {fine(unit)}", "still missing",
+        f"others, {fine(unit)}", f"to move, {fine(unit)}", f"moved, {fine(unit)}", "still missing",
     )  # fmt: skip
     missing = small(row.remainder, unit) if abs(row.remainder) >= SHOWN_MM else "nothing"
     if row.decision and abs(row.wanted - row.amount) >= SHOWN_MM:
@@ -279,12 +280,11 @@ def _figures(row: PlanRow, unit: Unit) -> Grid:
         _measured(row),
         *(with_half(mm, row.measurement, unit) for mm in (row.base, row.client)),
         with_half(row.difference, row.measurement, unit, sign="+"),
-        aligned(row.wanted, unit),
-        aligned(row.amount, unit),
+        *(part_figure(mm, unit) for mm in (brought_by_others(row, sides), row.wanted, row.amount)),
         missing,
     )
     marked = frozenset({missing} - {"nothing"})
-    return Grid("The row", heads, (cells,), (52, 26, 26, 28, 24, 20, 26), frozenset(range(1, 6)), marked)
+    return Grid("The row", heads, (cells,), (40, 28, 28, 28, 17, 20, 18, 22), frozenset(range(1, 7)), marked)
 
 
 def _measured(row: PlanRow) -> str:

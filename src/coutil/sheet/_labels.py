@@ -38,6 +38,9 @@ LINE_STEP = 1.7
 # Tried in this order: a little smaller and level reads better than full size and upright.
 TRIES = ((1.0, 0.0), (0.8, 0.0), (1.0, 90.0), (0.8, 90.0), (0.65, 0.0), (0.65, 90.0), (0.55, 0.0), (0.55, 90.0))
 
+# Smaller still in one block, before it is parted.
+SMALLER_TRIES = ((0.5, 0.0), (0.5, 90.0), (0.45, 0.0), (0.45, 90.0))
+
 # A label that finds no room in one block is written in two or three, small.
 BLOCKS = (2, 3)
 SMALL_TRIES = ((0.65, 0.0), (0.65, 90.0), (0.5, 0.0), (0.5, 90.0))
@@ -120,7 +123,7 @@ def free_room(outline: Floats, lines: Iterable[Floats], taken: Iterable[Floats])
 
 def find_places(room: BaseGeometry, words: tuple[str, ...], height: float) -> list[Place]:
     """The label in one block, or in as few as find room, in reading order; [] where none do."""
-    whole = find_place(room, words, height)
+    whole = find_place(room, words, height, (*TRIES, *SMALLER_TRIES))
     if whole is not None:
         return [whole]
     for blocks in BLOCKS[: len(words) - 1]:
@@ -156,9 +159,11 @@ def _read_next(place: Place) -> BaseGeometry:
     return translate(turned, *place.middle)
 
 
-def find_place(room: BaseGeometry, words: tuple[str, ...], height: float) -> Place | None:
+def find_place(
+    room: BaseGeometry, words: tuple[str, ...], height: float, tries: Sequence[tuple[float, float]] = TRIES
+) -> Place | None:
     """The place with most air around it at the largest size that fits in one block; None where none does."""
-    tried = (_place(room, words, height * scale, angle) for scale, angle in TRIES)
+    tried = (_place(room, words, height * scale, angle) for scale, angle in tries)
     return next((place for place in tried if place is not None), None)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from coutil.sheet._drawing import GREY, Colour, Floats, Line, text_box, text_width
@@ -31,6 +31,9 @@ CELL_TEXT_MM = 2.4
 NAME_MM = 2.8
 # A name keeps this far from the outline it stands in.
 CLEAR_MM = 0.7
+# A tile's label keeps this far from its cell's edge, and is tried in so many places each way.
+LABEL_INSET_MM = 1.0
+LABEL_PLACES = 9
 
 HEADS_PT, NOTES_PT = 12.0, 8.0
 
@@ -54,17 +57,26 @@ class TileMap:
         return np.array(self.sheet.paper.step) * self.scale
 
     def draw(self, canvas: Any) -> None:
-        """Cells first, outlines over them, then numbers and names where they are free."""
+        """Cells first, outlines over them, then the tiles' labels and the pieces' names where they are free."""
         for tile in self.sheet.tiles:
             self._draw_cell(canvas, tile)
-        taken = [Polygon(self._label_room(tile)) for tile in self.pages]
-        for i, part in enumerate(self.sheet.parts):
-            outline = self._on_page(part.outline)
+        outlines = [self._on_page(part.outline) for part in self.sheet.parts]
+        for outline in outlines:
             PdfPen(canvas).polyline(outline, OUTLINE, closed=True)
-            _write_name(canvas, part, i + 1, outline, shapely.union_all(taken))
-        for tile, page in self.pages.items():
-            x, y = self._label_at(tile)
-            PdfPen(canvas).text((x, y), _cell_words(tile, page), self._label_height(tile), colour=FAINT)
+        lines = shapely.union_all([LinearRing(outline) for outline in outlines])
+        labels = {tile: self._label_at(tile, lines) for tile in self.pages}
+        taken = shapely.union_all([Polygon(self._label_room(tile, at)) for tile, at in labels.items()])
+        tests = [Polygon(o) for o, part in zip(outlines, self.sheet.parts, strict=True) if part.copy is None]
+        for i, (part, outline) in enumerate(zip(self.sheet.parts, outlines, strict=True)):
+            _write_name(canvas, part, i + 1, outline, (shapely.union_all([taken, *tests]), self._cell_lines()))
+        for tile, at in labels.items():
+            words = _cell_words(tile, self.pages[tile])
+            PdfPen(canvas).text(at, words, self._label_height(tile), colour=FAINT)
+
+    def _cell_lines(self) -> BaseGeometry:
+        """What a name rather does not cross: the tiles' outlines."""
+        cells = [LinearRing(rectangle(*self.cell) + self._cell_corner(tile)) for tile in self.sheet.tiles]
+        return shapely.union_all(cells).buffer(CLEAR_MM)
 
     def _on_page(self, on_sheet: Floats) -> Floats:
         half, height = self.sheet.paper.overlap / 2, self.sheet.height
@@ -85,30 +97,45 @@ class TileMap:
     def _label_height(self, tile: Tile) -> float:
         return float(min(CELL_TEXT_MM, self.cell[0] * 0.9 / text_width(_cell_words(tile, self.pages[tile]), 1.0)))
 
-    def _label_at(self, tile: Tile) -> tuple[float, float]:
-        x, y = self._cell_corner(tile) + np.array([1.0, float(self.cell[1]) - 1.0 - self._label_height(tile)])
-        return float(x), float(y)
+    def _label_at(self, tile: Tile, lines: BaseGeometry) -> tuple[float, float]:
+        """The upper left of the cell, or the first place from there on where no outline crosses the label."""
+        height, room = self._label_height(tile), self.cell - np.array(LABEL_INSET_MM)
+        words = text_width(_cell_words(tile, self.pages[tile]), height)
+        xs = np.linspace(LABEL_INSET_MM, max(room[0] - words, LABEL_INSET_MM), LABEL_PLACES)
+        ys = np.linspace(max(room[1] - height, LABEL_INSET_MM), LABEL_INSET_MM, LABEL_PLACES)
+        corner = self._cell_corner(tile)
+        places = [(float(corner[0] + x), float(corner[1] + y)) for y in ys for x in xs]
+        near = lines.buffer(CLEAR_MM)
+        free = (at for at in places if not Polygon(self._label_room(tile, at)).intersects(near))
+        return next(free, places[0])
 
-    def _label_room(self, tile: Tile) -> Floats:
-        return text_box(self._label_at(tile), _cell_words(tile, self.pages[tile]), self._label_height(tile))
+    def _label_room(self, tile: Tile, at: tuple[float, float]) -> Floats:
+        return text_box(at, _cell_words(tile, self.pages[tile]), self._label_height(tile))
 
 
 def _cell_words(tile: Tile, page: int) -> str:
     return f"{tile.label}, p {page}"
 
 
-def _write_name(canvas: Any, part: Part, number: int, outline: Floats, taken: BaseGeometry) -> None:
-    """Number and title inside the outline; the number alone where the title has no room."""
+def _write_name(
+    canvas: Any, part: Part, number: int, outline: Floats, kept: tuple[BaseGeometry, BaseGeometry]
+) -> None:
+    """Number and title inside the outline; the number alone where the title has no room.
+
+    Both keep clear of the first of `kept`, and of the second where they can.
+    """
     if part.copy is None:
         return
+    taken, lines = kept
     room = shapely.make_valid(Polygon(outline)).buffer(-CLEAR_MM).difference(taken)
     title = part.copy.piece.title
     foam = () if part.copy.layer is None or part.copy.layer.allowance else (part.copy.layer_name,)
     for words in ((f"{number} {title}", *foam), (str(number),)):
-        place = find_place(room, words, NAME_MM)
-        if place is not None:
-            write_block(PdfPen(canvas), place)
-            return
+        for free in (room.difference(lines), room):
+            place = find_place(free, words, NAME_MM)
+            if place is not None:
+                write_block(PdfPen(canvas), place)
+                return
 
 
 def draw_map_page(canvas: Any, sheet: PatternSheet, pages: Mapping[Tile, int], paper: Paper) -> None:

@@ -98,7 +98,8 @@ class _Laid:
 def pattern_sheet(style: Style, paper: Paper, options: PrintOptions, base: Style | None = None) -> PatternSheet:
     """All copies laid to need the fewest tiles, or the least of a roll or a single page.
 
-    With test lines unless everything fits one office sheet, with test squares on large paper.
+    With test lines unless everything fits one office sheet, or one row or column of them where a line would take a
+    tile of its own, with test squares on large paper.
     Raises BadInput for a layer the style has not and for a single page over LONGEST_MM, and BadStyle for
     layers that no piece is cut from.
     """
@@ -110,16 +111,14 @@ def laid_sheet(copies: Sequence[Copy], paper: Paper, options: PrintOptions) -> P
     if _fits_one_tile(copies, paper):
         return _sheet(copies, (), _best(copies, (), paper))
     extras = _extras(paper, options)
-    return _sheet(copies, extras, _best(copies, extras, paper))
+    sheet = _sheet(copies, extras, _best(copies, extras, paper))
+    needed = extras if paper.is_large else _across_joints(sheet, extras)
+    return sheet if len(needed) == len(extras) else _sheet(copies, needed, _best(copies, needed, paper))
 
 
 def bare_sheet(style: Style, options: PrintOptions, base: Style | None = None) -> PatternSheet:
     """All copies upright on one page of any size without test lines, for files that are drawn on, not printed."""
-    return bare_laid(copies_to_print(style, options, base))
-
-
-def bare_laid(copies: Sequence[Copy]) -> PatternSheet:
-    """As `bare_sheet`, of copies that are made already."""
+    copies = copies_to_print(style, options, base)
     page = Paper("drawing", math.inf, math.inf, margin=0.0, overlap=0.0)
     return _sheet(copies, (), _best(copies, (), page, upright=len(copies)))
 
@@ -130,6 +129,16 @@ def _fits_one_tile(copies: Sequence[Copy], paper: Paper) -> bool:
     if paper.is_large or area > math.prod(paper.printable):
         return False
     return _best(copies, (), paper).printed == 1
+
+
+def _across_joints(sheet: PatternSheet, lines: tuple[Extra, ...]) -> tuple[Extra, ...]:
+    """The lines across and down; where one takes a tile of its own, only those along which pieces are joined."""
+    pieces = np.asarray(sheet.holds[:, : len(sheet.copies)].any(axis=1))
+    if bool((pieces == sheet.holds.any(axis=1)).all()):
+        return lines
+    held = [tile for tile, has in zip(sheet.tiles, pieces, strict=True) if has]
+    joined = (len({tile.column for tile in held}) > 1, len({tile.row for tile in held}) > 1)
+    return tuple(line for line, needed in zip(lines, joined, strict=True) if needed)
 
 
 def _extras(paper: Paper, options: PrintOptions) -> tuple[Extra, ...]:

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from coutil.cut import is_fold
+from coutil.cut import USUAL, edge_width, is_fold
 from coutil.measure import Chart, Unit, en_band, en_cup, format_length
 from coutil.pattern import CutFrom, Layer, Piece, Role, Style, allowance_of
 
 # What is marked on a piece beside its lines.
 MARKS = ("notches", "levels", "grain", "points", "fold", "bones")
+
+NONE = "none"
+# No ruler shows less, mm.
+LEAST_WIDTH_MM = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +95,16 @@ def _count_words(source: CutFrom) -> str:
 
 
 def allowance_words(piece: Piece, layer: Layer | None, unit: Unit) -> list[str]:
-    """The commonest width first, then the edges that have another; "no allowance" where there is none."""
+    """The commonest width first, then the edges that have another; "no allowance" where there is none.
+
+    Where the cut line runs outside or inside of that by the layer's own figures, a line says by how much.
+    """
     if layer is None or not layer.allowance:
         return ["no allowance"]
+    return [*_plain_widths(piece, unit), *_beyond_words(piece, layer)]
+
+
+def _plain_widths(piece: Piece, unit: Unit) -> list[str]:
     edges = [(edge.role, allowance_of(edge)) for edge in piece.edges if not is_fold(piece, edge)]
     given = Counter(width for _, width in edges if width > 0)
     if not given:
@@ -104,6 +115,28 @@ def allowance_words(piece: Piece, layer: Layer | None, unit: Unit) -> list[str]:
     return [f"allowance included {_width(usual, unit)}", *([", ".join(others)] if others else [])]
 
 
+def _beyond_words(piece: Piece, layer: Layer) -> list[str]:
+    """What the layer's cut line runs beside the allowances: its turn of cloth, and room over foam on a cup."""
+    over = {edge_width(piece, e, layer, USUAL) - edge_width(piece, e, replace(layer, over_foam=0.0), USUAL)
+            for e in piece.edges}  # fmt: skip
+    foam = f"{signed_mm(max(over))} over the foam, but at the cup seam" if max(over) > LEAST_WIDTH_MM else ""
+    return [words for words in (turn_words(layer.turn, layer.turn_at_edges), foam) if words]
+
+
+def turn_words(at_seams: float, at_edges: float) -> str:
+    """Turn of cloth, mm: how far the cut line runs outside the allowance; "" where it does not."""
+    if not at_seams and not at_edges:
+        return ""
+    if at_seams == at_edges:
+        return f"turn of cloth {signed_mm(at_seams)}"
+    return f"turn of cloth {signed_mm(at_seams)} at seams, {signed_mm(at_edges)} at the garment's edges"
+
+
+def signed_mm(mm: float) -> str:
+    """`+0.5 mm`, `−2 mm`: so small a figure is told in mm alone."""
+    return f"{'−' if mm < 0 else '+' if mm > 0 else ''}{abs(mm):g} mm"
+
+
 def _words(name: str) -> str:
     return name.replace("_", " ")
 
@@ -111,6 +144,6 @@ def _words(name: str) -> str:
 def _width(mm: float, unit: Unit) -> str:
     """Widths of allowances are spoken of in mm; in inches the mm stand behind, since sixteenths only come near."""
     if not mm:
-        return "none"
+        return NONE
     exact = format_length(mm, "mm")
     return f"{format_length(mm, 'in')} ({exact})" if unit == "in" else exact

@@ -12,18 +12,17 @@ from coutil.sheet._flow import Column, Part, heading, paragraph, table
 from coutil.sheet._pattern_sheet import PatternSheet
 from coutil.sheet._piece_label import PrintOptions, allowance_words, head_words, size_words
 from coutil.speech import in_unit, sentence
-from coutil.tables import chart_table, check_table, girth_table
+from coutil.tables import chart_note, chart_table, check_table, girth_table
 
 PIECES = (Column(8, True), Column(30), Column(58), Column(58), Column(36))
 GIRTHS = (Column(34), *[Column(24, True)] * 4, Column(36, True))
-CHART = (Column(38), Column(28, True), Column(30, True), Column(25, True), Column(69))
+CHART = (Column(29), *[Column(28, True)] * 2, Column(27, True), Column(13, True), Column(16, True), Column(49))
 CHECKS = (Column(44), Column(19, True), Column(15, True), Column(17), Column(32), Column(63))
 
 # Verdicts that a reader must not pass over are set in the accent colour.
 MARKED = frozenset(verdict.value for verdict in Verdict if verdict is not Verdict.PASS)
 
 GIRTHS_NOTE = "What the pieces add up to: body and ease, less reduction and lacing gap.  Full girth (half)."
-CHART_NOTE = "Full girth first, the half in brackets.  What is left or still missing stands with its row."
 
 
 def report(
@@ -39,7 +38,7 @@ def report(
     return [
         Part(paragraph(title, 9.0), below=1.0),
         *_pieces(style, sheet, options.unit, width),
-        *([] if plan is None else _plan(plan, options.unit, width)),
+        *([] if plan is None else _plan(plan, style.sides, options.unit, width)),
         *([] if not findings else _checks(findings, options.unit, width)),
     ]
 
@@ -85,13 +84,13 @@ def _aside(mm: float, unit: Unit) -> str:
     return f"{in_unit(f'{abs(mm):g} mm', unit)} {'inside' if mm < 0 else 'outside'} it"
 
 
-def _plan(plan: Plan, unit: Unit, width: float) -> list[Part]:
+def _plan(plan: Plan, sides: int, unit: Unit, width: float) -> list[Part]:
     girths = [Part(paragraph(GIRTHS_NOTE), below=1.0), Part(table(girth_table(plan, unit), GIRTHS, width))]
-    chart = [row[1:] for row in chart_table(plan, unit)]
+    chart = [row[1:] for row in chart_table(plan, unit, sides)]
     return [
         *([heading("Girths ordered"), *girths] if plan.girths else []),
         heading("Alteration chart"),
-        Part(paragraph(CHART_NOTE), below=1.0),
+        Part(paragraph(chart_note(unit, sides)), below=1.0),
         Part(table(chart, CHART, width)),
         *(Part(paragraph(sentence(warning, unit)), above=1.0) for warning in plan.warnings),
     ]

@@ -22,7 +22,7 @@ HEAD_MM = 24.0
 
 # What a print that is not true to size does: 2 per cent, and 1/64 as an inch rule shows it.
 OFF_WORDS = {
-    "cm": "2 mm off on 100 make a waist of 68 cm 13.6 mm wrong.",
+    "cm": "2 mm off on 100 makes a waist of 68 cm 13.6 mm wrong.",
     "in": "1/16 in off on 4 in makes a waist of 28 in 7/16 in wrong.",
 }
 
@@ -115,8 +115,8 @@ def _joining(paper: Paper, unit: Unit) -> list[Any]:
         "left.  Trim a tile at its solid grey lines (left and upper side), lay it upon its neighbour's "
         "dashed line until the crosses meet, and glue.",
         "Check: on joined tiles the crosses at the corners stand "
-        f"{_with_inches(across, unit)} apart across and {_with_inches(down, unit)} down; the two long test lines are "
-        f"{_with_inches(400, unit)} each.",
+        f"{_with_inches(across, unit)} apart across and {_with_inches(down, unit)} down; a long test line is "
+        f"{_with_inches(400, unit)}.",
         "Thick line: stitching line.  Thin line: cut line.  Dash and dot: level.  Double arrow: grain.  "
         "Crossed circle: bust point.  Short strokes across the edge: notches.  Short dashes: bone channel.  "
         "Long brown dashes: base pattern.",

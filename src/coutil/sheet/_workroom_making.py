@@ -24,6 +24,7 @@ from coutil.cut import (
 from coutil.measure import Unit, format_length
 from coutil.pattern import Role
 from coutil.sheet._bone_plan import bone_plan
+from coutil.sheet._piece_label import turn_words
 from coutil.sheet._workroom_words import (
     Grid,
     Section,
@@ -61,7 +62,7 @@ def cutting_section(making: Making, unit: Unit) -> Section:
     grids = []
     for layer, found in layers:
         rows = tuple(found)
-        caption = joined((sentence_case(plain(layer)), _turn_words(rows[0]), _cloth_words(needs[layer], unit)))
+        caption = joined((sentence_case(plain(layer)), turn_words(*rows[0].turn), _cloth_words(needs[layer], unit)))
         grids.append(_cutting_grid(caption, rows, unit))
     extra = f"Small parts of {listed([plain(p) for p in sorted(parts)])} follow below." if parts else ""
     notes = (
@@ -84,19 +85,6 @@ def _cutting_grid(caption: str, rows: Sequence[CuttingRow], unit: Unit) -> Grid:
 def _cutting_line(row: CuttingRow, unit: Unit) -> tuple[str, ...]:
     size = f"{to_cut(row.size[0], unit)} × {to_cut(row.size[1], unit)}"
     return (row.title, _cut_words(row), _grain_words(row), _allowance_words(row, unit), size)
-
-
-def _turn_words(row: CuttingRow) -> str:
-    at_seams, at_edges = row.turn
-    if not any(row.turn):
-        return ""
-    if at_seams == at_edges:
-        return f"turn of cloth {_signed(at_seams)} mm"
-    return f"turn of cloth {_signed(at_seams)} mm at seams, {_signed(at_edges)} mm at the garment's edges"
-
-
-def _signed(mm: float) -> str:
-    return f"{'−' if mm < 0 else '+' if mm > 0 else ''}{abs(mm):g}"
 
 
 def _cut_words(row: CuttingRow) -> str:

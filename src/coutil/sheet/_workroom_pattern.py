@@ -22,7 +22,7 @@ from coutil.sheet._workroom_words import (
     with_half,
 )
 from coutil.speech import sentence
-from coutil.tables import chart_table, check_table, conflict_remarks, girth_table, plan_remarks
+from coutil.tables import chart_note, chart_table, check_table, conflict_remarks, girth_table, plan_remarks
 
 MARKED = frozenset(verdict.value for verdict in Verdict if verdict is not Verdict.PASS)
 CONSTRUCTIONS = {
@@ -113,19 +113,19 @@ def girth_section(alteration: Alteration, making: Making, unit: Unit) -> Section
 
 def chart_section(alteration: Alteration, unit: Unit) -> Section:
     """Ordered girths and the alteration chart."""
-    girths, chart = girth_table(alteration.plan, unit), chart_table(alteration.plan, unit)
+    sides = alteration.style.sides
+    girths, chart = girth_table(alteration.plan, unit), chart_table(alteration.plan, unit, sides)
     grids = (
         Grid("Girths ordered, full (half)", girths[0], girths[1:], (34, 24, 24, 24, 24, 36), frozenset(range(1, 6))),
         Grid(
             "Alteration chart",
             chart[0][1:],
             tuple(row[1:] for row in chart[1:]),
-            (38, 28, 30, 25, 69),
-            frozenset((1, 2, 3)),
+            (29, 28, 28, 27, 13, 16, 49),
+            frozenset(range(1, 6)),
         ),
     )
-    note = "Full girth first, the half in brackets.  What is left or still missing stands with its row."
-    return Section("Girths and alteration chart", (note,), grids)
+    return Section("Girths and alteration chart", (chart_note(unit, sides),), grids)
 
 
 def check_section(findings: Sequence[Finding], unit: Unit) -> Section:

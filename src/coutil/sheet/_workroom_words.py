@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
-from coutil.measure import Unit, format_figure, format_length
+from coutil.measure import Unit, fine_figure, format_figure, format_length
 from coutil.sheet._bone_plan import Picture
 
 MM_PER_SIXTEENTH = 25.4 / 16
+MM_PER_YARD = 914.4
 
 # What lies this little over a whole step is that step: sums of lengths carry rounding.
 ROUNDING_MM = 0.01
@@ -77,9 +79,17 @@ def to_cut(mm: float, unit: Unit) -> str:
 
 
 def bought(mm: float, unit: Unit) -> str:
-    """A length bought from a roll: metres to a hundredth, in inches too for whoever measures so."""
+    """A length bought from a roll: metres to a hundredth; inches, beyond a yard eighths of yards, rounded up, as well.
+
+    12.5 m are 13.67 yards, so 13 3/4.
+    """
     metres = f"{mm / 1000:.2f} m"
-    return f"{format_length(mm, 'in')} ({metres})" if unit == "in" else metres
+    if unit != "in":
+        return metres
+    if mm <= MM_PER_YARD:
+        return f"{format_length(mm, 'in')} ({metres})"
+    whole, rest = divmod(math.ceil((mm - ROUNDING_MM) / MM_PER_YARD * 8), 8)
+    return f"{whole}{f' {Fraction(rest, 8)}' if rest else ''} yd ({metres})"
 
 
 def width_words(mm: float, unit: Unit) -> str:
@@ -89,7 +99,7 @@ def width_words(mm: float, unit: Unit) -> str:
 
 def with_half(mm: float, unit: Unit) -> str:
     """A full girth with the half in brackets, without the unit."""
-    return f"{format_figure(mm, unit)} ({format_figure(mm / 2, unit)})"
+    return f"{format_figure(mm, unit)} ({fine_figure(mm / 2, unit)})"
 
 
 def plain(name: str) -> str:

@@ -18,9 +18,8 @@ from coutil.alter import Alterer, Move, PlanRow, Wishes
 from coutil.measure import Chart, Unit, complete_chart, format_length, split_key, title
 from coutil.pattern import Style, measure_style
 from coutil.speech import in_unit, sentence
-from coutil.tables import conflict_remarks, plan_remarks, where_words, with_half
+from coutil.tables import conflict_remarks, drawing_unit, plan_remarks, where_words, with_half
 from coutil.workroom import _alteration_wire as wire
-from coutil.workroom._alteration_draft import drawing_unit
 from coutil.workroom._alteration_looks import (
     check_views,
     edge_id,

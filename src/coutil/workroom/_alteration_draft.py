@@ -8,7 +8,7 @@ from typing import Any
 from coutil.alter import Override, State, Wishes
 from coutil.errors import BadInput
 from coutil.measure import Chart, Unit, format_length, parse_length, title
-from coutil.tables import STATE_WORDS
+from coutil.tables import STATE_WORDS, drawing_unit
 from coutil.workroom._alteration_wire import Change, Draft, RowChoice, Written
 
 # A reading that agrees with the stored one to this is the stored one, with its date and its repeats.
@@ -124,11 +124,6 @@ def _override(row: str, choice: RowChoice, unit: Unit, trying: bool) -> Override
     if choice.state == "overruled" and amount is None:
         raise FieldError(f"rows.{row}.amount", "Give the amount that is to be applied instead.")
     return Override(row, State(choice.state), why or TRYING, None if choice.state == "left" else amount)
-
-
-def drawing_unit(unit: Unit) -> Unit:
-    """What a maker draws in: millimetres for who measures in centimetres."""
-    return "mm" if unit == "cm" else unit
 
 
 def changes(before: Draft, after: Draft, unit: Unit, rows: Mapping[str, str]) -> tuple[Change, ...]:

@@ -13,9 +13,8 @@ from coutil.errors import BadInput, CoutilError
 from coutil.measure import Unit
 from coutil.pattern import EdgeRef
 from coutil.speech import sentence
-from coutil.tables import where_words
+from coutil.tables import drawing_unit, where_words
 from coutil.workroom._alteration import Desk, arrow_view
-from coutil.workroom._alteration_draft import drawing_unit
 from coutil.workroom._alteration_looks import edge_id
 from coutil.workroom._alteration_shapes import edge_path, outline_path
 from coutil.workroom._alteration_wire import FrameState, FrameView

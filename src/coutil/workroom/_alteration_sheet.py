@@ -34,9 +34,9 @@ from coutil.record import (
     list_revisions,
 )
 from coutil.result_file import result_from_json
-from coutil.tables import STATE_WORDS
+from coutil.tables import STATE_WORDS, drawing_unit
 from coutil.workroom._alteration import Desk, Desks, Work, signed
-from coutil.workroom._alteration_draft import changes, chart_of, draft_of, drawing_unit, wishes_of
+from coutil.workroom._alteration_draft import changes, chart_of, draft_of, wishes_of
 from coutil.workroom._alteration_shapes import outline_path
 from coutil.workroom._alteration_wire import Change, Draft, Value
 

@@ -238,7 +238,7 @@ MAKERS: Mapping[str, Callable[[Asked], bytes]] = {
     "guide.pdf": _guide_pdf,
     "guide.html": _guide_html,
     "overview.svg": lambda asked: job.overview_text(asked.alteration).encode(),
-    "chart.csv": lambda asked: chart_csv(asked.alteration.plan, asked.unit).encode(),
+    "chart.csv": lambda asked: chart_csv(asked.alteration.plan, asked.unit, asked.alteration.style.sides).encode(),
     "checks.csv": lambda asked: checks_csv(asked.findings, asked.unit).encode(),
     "style.json": lambda asked: style_to_json(asked.alteration.style).encode(),
     "result.json": lambda asked: _result(asked).encode(),
