@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 
 from coutil.curves import Curve
+from coutil.drawing._corners import turn_between
 from coutil.drawing._found import Direction, Found, Mark
 from coutil.drawing._levels import WAIST
 from coutil.drawing._marks import CutMarks, Marks
 from coutil.drawing._shrink import stitching_runs
 from coutil.drawing._sketch import Sketch
-from coutil.drawing._smooth import smooth_curve
+from coutil.drawing._smooth import KINK_DEG, smooth_curve
 from coutil.drawing._sure import Guesses
 from coutil.drawing._values import Floats, Point
 from coutil.errors import BadCurve, BadInput
@@ -233,28 +235,39 @@ def _without_neighbour(piece: Piece, edge: str, knot: int) -> tuple[Piece, int]:
 
 
 def _joined(curve: Curve, knot: int) -> Curve | None:
-    """The curve with both spans at a knot drawn as one, or None where one cannot be near enough to them."""
+    """The curve with both spans at a knot drawn as one, or None where one cannot be near enough to them.
+
+    The longer span is drawn on to the end of the other: into its direction if it can be, else in its own, so that a
+    turn too small to see stays where it was.
+    """
     before, after = curve.spans[knot - 1], curve.spans[knot]
-    if curve.span_lengths[knot - 1] >= curve.span_lengths[knot]:
-        one = _drawn_on(before, after[3], after[3] - after[2])
-    else:
-        one = _drawn_on(after[::-1], before[0], before[0] - before[1])[::-1]
-    drawn = Curve.from_spans(one[None])
     looked = Curve.from_spans(np.stack((before, after))).flatten(UNCHANGED_MM / 10)
-    if max(drawn.closest(point).distance for point in looked) > UNCHANGED_MM:
-        return None
-    return Curve.from_spans(np.concatenate((curve.spans[: knot - 1], one[None], curve.spans[knot + 1 :])))
+    backward = curve.span_lengths[knot - 1] < curve.span_lengths[knot]
+    longer, end = (after[::-1], before[0]) if backward else (before, after[3])
+    own = _drawn_on(longer, end)
+    other = (before[0] - before[1]) if backward else (after[3] - after[2])
+    for one in (_turned(own, other), own):
+        span = one[::-1] if backward else one
+        spans = np.concatenate((curve.spans[: knot - 1], span[None], curve.spans[knot + 1 :]))
+        near = max(Curve.from_spans(span[None]).closest(point).distance for point in looked) <= UNCHANGED_MM
+        if near and max((turn_between(a, b) for a, b in pairwise(spans)), default=0.0) <= KINK_DEG:
+            return Curve.from_spans(spans)
+    return None
 
 
-def _drawn_on(span: Floats, end: Floats, direction: Floats) -> Floats:
-    """The cubic span (4, 2) drawn on beyond its end to a place close by, where it runs in the given direction."""
-    handle = span[3] - span[2]
-    further = 1.0 + float(np.hypot(*(end - span[3]))) / max(3.0 * float(np.hypot(*handle)), STANDING_MM)
-    longer = _up_to(span, further)
-    reach = float(np.hypot(*(longer[3] - longer[2])))
-    size = float(np.hypot(*direction))
-    arriving = direction * (reach / size) if size > STANDING_MM else longer[3] - longer[2]
-    return np.stack((longer[0], longer[1], end - arriving, end))
+def _drawn_on(span: Floats, end: Floats) -> Floats:
+    """The cubic span (4, 2) drawn on beyond its end to a place close by."""
+    handle = 3.0 * float(np.hypot(*(span[3] - span[2])))
+    longer = _up_to(span, 1.0 + float(np.hypot(*(end - span[3]))) / max(handle, STANDING_MM))
+    return np.stack((longer[0], longer[1], longer[2] + end - longer[3], end))
+
+
+def _turned(span: Floats, direction: Floats) -> Floats:
+    """The span with its last handle in that direction."""
+    handle, size = float(np.hypot(*(span[3] - span[2]))), float(np.hypot(*direction))
+    if size <= STANDING_MM:
+        return span
+    return np.stack((*span[:2], span[3] - direction * (handle / size), span[3]))
 
 
 def _up_to(span: Floats, t: float) -> Floats:
