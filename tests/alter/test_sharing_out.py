@@ -89,7 +89,7 @@ def test_a_whole_patterns_side_seams_take_their_own_sides_part() -> None:
     client = client_of(half, **wider)
     plans = [Alterer(base).alter(client).plan for base in (half, whole_style(half))]
     for key in ("side_front", "side_back"):
-        amounts = {move.amount for plan in plans for move in plan.row(key).moves}
-        assert amounts == pytest.approx({10.0})
+        amounts = [move.amount for plan in plans for move in plan.row(key).moves]
+        assert amounts == pytest.approx([10.0] * len(amounts))
     assert len(plans[1].row("side_front").moves) == 2 * len(plans[0].row("side_front").moves)
     assert not plans[1].row("curves_waist_front")
