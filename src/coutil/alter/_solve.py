@@ -37,8 +37,6 @@ MOST_STEPS = 100
 RANK_TOLERANCE = 1e-11
 # Rows are scaled to one; this much is added so that stated-twice rows do not stop the factorisation.
 DUPLICATE_SHIFT = 1e-13
-# A row reaches no unknown below this, in the row's own mm.
-NO_REACH = 1e-12
 # Steps that have not arrived by then swing about the answer: later ones go half and a quarter of the way.
 CALM_AFTER = (12, 40)
 # A step that would move a point further is shortened: a cubic that folds over has no use as a next guess.
@@ -264,9 +262,7 @@ def _solve_indefinite(small: Floats, right: Floats) -> tuple[Floats, int]:
 
 
 def _scaled(small: Floats) -> tuple[Floats, Floats]:
-    # A row that nothing can move has no reach, and is left out of the scaled system rather than blown up.
-    reach = np.sqrt(np.abs(np.diag(small)))
-    scale = np.divide(1.0, reach, out=np.zeros_like(reach), where=reach > NO_REACH)
+    scale = 1.0 / np.sqrt(np.maximum(np.abs(np.diag(small)), 1e-300))
     scaled = small * scale[:, None] * scale
     scaled.flat[:: len(scaled) + 1] += DUPLICATE_SHIFT
     return scaled, scale
