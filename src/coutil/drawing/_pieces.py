@@ -16,7 +16,7 @@ from coutil.drawing._shrink import stitching_runs
 from coutil.drawing._sketch import Sketch
 from coutil.drawing._smooth import smooth_curve
 from coutil.drawing._sure import Guesses
-from coutil.drawing._values import Point
+from coutil.drawing._values import Floats, Point
 from coutil.errors import BadCurve, BadInput
 from coutil.pattern import (
     USUAL_ALLOWANCES,
@@ -31,6 +31,11 @@ from coutil.pattern import (
 
 MARKED_ROLES = (Role.PANEL_SEAM, Role.SIDE_SEAM, Role.CUP_SEAM, Role.CENTRE, Role.CLOSURE)
 AT_KNOT_MM = 1.0  # A level that crosses an edge this near to a knot is marked at the knot.
+# A knot of the drawing that a level's own knot comes this near to is left out where the line keeps within so much: two
+# knots side by side would bend sharply when the seam is altered.
+BESIDE_MM = 8.0
+UNCHANGED_MM = 0.045
+STANDING_MM = 1e-9  # A handle shorter than this gives no direction.
 SAME_PLACE_MM = 0.05  # A place stated in a marks file is a knot within this.
 ON_EDGE_MM = 5.0  # A landmark drawn this near to an edge lies on it.
 USUAL_CUT = (CutMarks("strength", 2, True),)
@@ -208,8 +213,69 @@ def _marked(piece: Piece, edge: str, level: str, height: float) -> Piece:
         else:
             divided, knot = curve.with_knot_at(along)
             piece = _redrawn(piece, edge, divided, knot)
+            piece, knot = _without_neighbour(piece, edge, knot)
         piece = replace(piece, level_marks=(*piece.level_marks, LevelMark(level, KnotRef(edge, knot))))
     return piece
+
+
+def _without_neighbour(piece: Piece, edge: str, knot: int) -> tuple[Piece, int]:
+    """The piece without a knot that lies close to this one and marks nothing, and this one's new number."""
+    curve = piece.edge(edge).curve
+    places = [*(mark.at for mark in piece.landmarks), *(mark.at for mark in piece.level_marks)]
+    marked = {at.knot for at in places if at.edge == edge}
+    for beside in (knot - 1, knot + 1):
+        inner = 0 < beside < curve.n_spans and beside not in marked
+        if inner and abs(curve.knot_lengths[beside] - curve.knot_lengths[knot]) <= BESIDE_MM:
+            joined = _joined(curve, beside)
+            if joined is not None:
+                return _renumbered(piece, edge, joined, beside), knot - (beside < knot)
+    return piece, knot
+
+
+def _joined(curve: Curve, knot: int) -> Curve | None:
+    """The curve with both spans at a knot drawn as one, or None where one cannot be near enough to them."""
+    before, after = curve.spans[knot - 1], curve.spans[knot]
+    if curve.span_lengths[knot - 1] >= curve.span_lengths[knot]:
+        one = _drawn_on(before, after[3], after[3] - after[2])
+    else:
+        one = _drawn_on(after[::-1], before[0], before[0] - before[1])[::-1]
+    drawn = Curve.from_spans(one[None])
+    looked = Curve.from_spans(np.stack((before, after))).flatten(UNCHANGED_MM / 10)
+    if max(drawn.closest(point).distance for point in looked) > UNCHANGED_MM:
+        return None
+    return Curve.from_spans(np.concatenate((curve.spans[: knot - 1], one[None], curve.spans[knot + 1 :])))
+
+
+def _drawn_on(span: Floats, end: Floats, direction: Floats) -> Floats:
+    """The cubic span (4, 2) drawn on beyond its end to a place close by, where it runs in the given direction."""
+    handle = span[3] - span[2]
+    further = 1.0 + float(np.hypot(*(end - span[3]))) / max(3.0 * float(np.hypot(*handle)), STANDING_MM)
+    longer = _up_to(span, further)
+    reach = float(np.hypot(*(longer[3] - longer[2])))
+    size = float(np.hypot(*direction))
+    arriving = direction * (reach / size) if size > STANDING_MM else longer[3] - longer[2]
+    return np.stack((longer[0], longer[1], end - arriving, end))
+
+
+def _up_to(span: Floats, t: float) -> Floats:
+    """The part of a cubic from 0 to t, which may lie beyond 1 (de Casteljau's construction)."""
+    rows = [span]
+    for _ in range(3):
+        rows.append(rows[-1][:-1] * (1.0 - t) + rows[-1][1:] * t)
+    return np.stack([row[0] for row in rows])
+
+
+def _renumbered(piece: Piece, edge: str, curve: Curve, gone: int) -> Piece:
+    """A knot left out moves the numbers of those behind it."""
+
+    def kept(at: KnotRef) -> KnotRef:
+        return KnotRef(edge, at.knot - 1) if at.edge == edge and at.knot > gone else at
+
+    return replace(
+        piece.with_curves({edge: curve}),
+        landmarks=tuple(Landmark(mark.name, kept(mark.at)) for mark in piece.landmarks),
+        level_marks=tuple(LevelMark(mark.level, kept(mark.at)) for mark in piece.level_marks),
+    )
 
 
 def _crossings(curve: Curve, height: float) -> list[float]:

@@ -149,8 +149,7 @@ class _Drawn:
 
 
 def _drawing(drawing: StepDrawing, room: Room) -> Iterator[Part]:
-    picture = drawing.picture(room)
-    if picture is not None:
+    for picture in drawing.pictures(room):
         yield Part(_Drawn(picture), above=2.0, below=1.0)
         yield Part(paragraph(picture.words), below=0.5)
 
