@@ -167,7 +167,7 @@ def test_no_paper_and_no_answer_names_an_address_elsewhere(site: str, workroom: 
     revision = list_revisions(workroom.records, 1)[0].id
     papers = ["workroom.html", "overview.svg", "pieces.svg", "chart.csv"]
     papers += ["guide.html", "result.json"] if os.environ.get("COUTIL_LONG_TESTS") else []
-    drawings = [f"/revisions/{revision}/{name}" for name in papers] + ["/plans/1/plan.svg", "/bases/80-18/drawing.svg"]
+    drawings = [f"/revisions/{revision}/{name}" for name in papers] + ["/plans/1/plan.svg"]
     answers = ["/api/orders/1/alteration", "/orders/1/revisions/overlay.svg?a=1&b=2", "/lays/1/progress"]
     found = {}
     for path in (*drawings, *answers):
