@@ -396,7 +396,7 @@ def test_a_hollow_that_fits_its_own_half_turn_is_laid_apart():
         (16.78947517031324, -2.6671189522470273), (41.55876489878548, 51.27249808705907),
         (-16.823082731000007, 43.8860329424514), (-23.961701253741296, 3.8064744069508487),
     ]  # fmt: skip
-    parts = (LayPart("hollow", "Hollow", "outer", np.array(hollow), 2),)
+    parts = (lay.LayPart("hollow", "Hollow", "outer", np.array(hollow), 2),)
     cloth = LayCloth(600.0)
     plan = plan_lay("s", parts, cloth, placings=0)
     assert find_lay_faults(parts, plan.placements, cloth) == ()
