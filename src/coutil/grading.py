@@ -84,6 +84,14 @@ def _size(number: int, cells: Sequence[str], keys: Sequence[str], unit: Unit) ->
     return Size(cells[0].strip(), steps, fixed)
 
 
+def known_steps(base: Style, sizes: Sequence[Size]) -> tuple[Size, ...]:
+    """The sizes without steps of what the base's chart lacks: a waist corset has no bust to step."""
+    known = base.base_chart
+    return tuple(
+        replace(size, steps={key: step for key, step in size.steps.items() if key in known}) for size in sizes
+    )
+
+
 def size_chart(base: Style, size: Size) -> Chart:
     """The base's chart at another size; front arcs follow their girths in the base's proportion.
 

@@ -146,7 +146,7 @@ def _reason(largest: PlanRow | None, warnings: tuple[str, ...], conflicts: int) 
     told = f"most at {largest.title[:1].lower()}{largest.title[1:]}: {largest.amount:+.1f} mm on the half"
     if conflicts:
         told += "; some wishes cannot both be kept"
-    return told + (f"; beyond the caps: {warnings[0]}" if warnings else "; nothing beyond the caps")
+    return told + (f"; beyond the caps: {warnings[0].rstrip('.')}" if warnings else "; nothing beyond the caps")
 
 
 def change_energy(before: Style, after: Style) -> float:

@@ -74,6 +74,41 @@ def test_a_drawing_by_another_general_library() -> None:
     assert [piece.name for piece in found.style.pieces] == [piece.name for piece in BASE.pieces]
 
 
+@pytest.mark.parametrize("named", [True, False])
+def test_a_page_with_its_background_and_groups_with_numbers(named: bool) -> None:
+    """As plotting programs write: points of 1/72 in, a white page, every path in a numbered group of its own."""
+    points = 72 / 25.4
+    body = f'<g id="patch_1"><path d="M0 {300 * points}L{620 * points} {300 * points}L{620 * points} 0L0 0z"/></g>'
+    for number, (name, curves) in enumerate(outlines(BASE).items(), start=2):
+        spans = np.concatenate([curve.spans for curve in curves]) * (1.0, -1.0) + (0.0, 300.0)
+        steps = "".join("C" + " ".join(f"{x} {y}" for x, y in span[1:] * points) for span in spans)
+        x, y = spans[0, 0] * points
+        group = name if named else f"patch_{number}"
+        body += f'<g id="axes_1"><g id="{group}"><path d="M{x} {y}{steps}z"/></g></g>'
+    for number, (height, name) in enumerate(((100.0, "waist"), (175.0, "underbust"), (50.0, "high_hip")), start=1):
+        group = f"level_{name}" if named else f"line2d_{number}"
+        y = (300.0 - height) * points
+        body += f'<g id="axes_1"><g id="{group}"><path d="M0 {y}L{600 * points} {y}"/></g></g>'
+    head = f'width="{620 * points}pt" height="{300 * points}pt" viewBox="0 0 {620 * points} {300 * points}"'
+    found = import_drawing(svg(f'<g id="figure_1">{body}</g>', head), ".svg", "x")
+    assert_is_the_cincher(found, 1e-3)
+    assert [level.name for level in found.style.levels] == ["underbust", "waist", "high_hip"]
+    assert any("page's edge" in remark for remark in found.remarks)
+
+
+def test_a_rectangular_piece_with_its_stitching_line_is_no_page() -> None:
+    paths = [
+        f'<rect x="{x}" y="20" width="150" height="180"/><rect x="{x + 15}" y="35" width="120" height="150"/>'
+        for x in (10, 200)
+    ]
+    paths.append('<rect x="60" y="60" width="12" height="12"/>')
+    waist = '<line id="level_waist" x1="0" x2="390" y1="120" y2="120"/>'
+    found = import_drawing(svg("".join(paths) + waist), ".svg", "x")
+    assert [round(sum(edge.curve.length for edge in piece.edges)) for piece in found.style.pieces] == [540, 540]
+    alone = import_drawing(svg(paths[0] + paths[2] + waist), ".svg", "x")
+    assert [round(sum(edge.curve.length for edge in piece.edges)) for piece in alone.style.pieces] == [540]
+
+
 def down(point: np.ndarray) -> tuple[float, float]:
     return float(point[0]), 300.0 - float(point[1])
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coutil.curves import Curve
-from coutil.drawing import DrawnLine, read_drawing
+from coutil.drawing import DrawnLine, import_drawing, read_drawing
 from coutil.drawing._arcs import endpoint_arc, quadratic_span
 from coutil.drawing._joining import area
 
@@ -241,3 +241,20 @@ def test_radii_too_small_grow_until_they_reach() -> None:
     found = line('<path d="M0 0 A1 1 0 0 1 10 0"/>')
     assert Curve.from_spans(found.spans).length == pytest.approx(5 * math.pi, abs=0.01)
     assert line('<path d="M0 0 A0 5 0 0 1 10 0"/>').end == pytest.approx((10, 300))
+
+
+def test_a_node_beside_the_waist_gives_way_to_the_waists_own() -> None:
+    """Two nodes a millimetre apart would bend sharply as soon as the seam is altered."""
+    side = "C114,60 104,92 104,119 C104,146 112,170 116,200"
+    waist = '<line id="level_waist" x1="0" x2="390" y1="120.5" y2="120.5"/>'
+    (piece,) = import_drawing(svg(f'<path id="front" d="M20,30 H116 {side} H20 Z"/>{waist}'), ".svg", "x").style.pieces
+    (mark,) = (m for m in piece.level_marks if not piece.edge(m.at.edge).curve.is_straight(0.1))
+    curve = piece.edge(mark.at.edge).curve
+    assert curve.n_spans == 2
+    assert piece.point(mark.at)[1] == pytest.approx(0.0, abs=1e-6)
+    # The line is where it was drawn: both cubics as written, y from the waist upwards, x from the left end at 20.
+    for nodes in ([(116, 30), (114, 60), (104, 92), (104, 119)], [(104, 119), (104, 146), (112, 170), (116, 200)]):
+        for t in np.linspace(0.0, 1.0, 21):
+            weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+            x, y = (sum(w * node[axis] for w, node in zip(weights, nodes, strict=True)) for axis in (0, 1))
+            assert curve.closest((x - 20.0, 120.5 - y)).distance < 0.05

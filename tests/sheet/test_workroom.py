@@ -180,6 +180,18 @@ def test_the_busk_has_its_sides_and_its_price_is_computed() -> None:
     assert "no casings are cut" in text
 
 
+def test_the_two_centre_fronts_of_a_busk_are_told_apart_in_every_layer() -> None:
+    """Cut as a mirrored pair, they are made differently: the wearer's left takes the studs, the right the loops."""
+    for order, told in ((ORDER, "2, a mirrored pair: left for studs, right for loops"), (USUAL, "2, a mirrored pair")):
+        grids = {name: grid for name, grid in tables(page(order)).items() if grid[0][:2] == ["piece", "cut"]}
+        layers = [{row[0]: row[1] for row in grid} for name, grid in grids.items() if not name.startswith("Toile")]
+        fronts = [cut["Centre front"] for cut in layers if "Centre front" in cut]
+        assert len(fronts) >= 2
+        assert set(fronts) == {told}
+        backs = {cut["Centre back"] for cut in layers if "Centre back" in cut}
+        assert backs == {"2, a mirrored pair"}
+
+
 def test_a_closed_front_of_a_wide_hip_is_advised_a_busk() -> None:
     assert making().opening is not None
     assert making().opening.busk_advised

@@ -7,9 +7,10 @@ import pytest
 from coutil.alter import Wishes
 from coutil.check import Verdict
 from coutil.errors import BadInput
-from coutil.grading import grade, grade_table, size_chart, sizes_from_csv
+from coutil.grading import grade, grade_table, known_steps, size_chart, sizes_from_csv
 from coutil.pattern import measure_style
-from coutil.shipped import example_size_table, shipped_base
+from coutil.shipped import base_names, example_size_table, shipped_base
+from helpers.altering import LONG
 
 BASE = shipped_base("80-14")
 
@@ -65,6 +66,24 @@ def test_every_size_is_made_by_the_same_solve_and_checked() -> None:
     assert head == ("size", "bust", "underbust", "waist", "high_hip", "hem", "warnings", "failed checks")
     assert [row[0] for row in rows] == ["10", "12", "14"]
     assert [row[-1] for row in rows] == ["0", "0", "0"]
+
+
+def test_a_waist_corset_takes_of_the_example_what_it_has() -> None:
+    """Its chart has no bust and no hem: underbust, waist and high hip step, 1 3/4 in = 44.45 mm at the waist."""
+    base = shipped_base("waist-72")
+    sizes = known_steps(base, sizes_from_csv(example_size_table(), "cm"))
+    assert set(sizes[0].steps) == {"underbust_girth", "waist_girth", "high_hip_girth"}
+    chart = size_chart(base, sizes[1])
+    assert base.base_chart["waist_girth"] - chart["waist_girth"] == pytest.approx(44.45)
+
+
+@pytest.mark.parametrize("name", base_names() if LONG else ["panelled-85-10", "waist-72"])
+def test_every_base_is_graded_by_the_published_table(name: str) -> None:
+    """Sizes 8 to 16 from size 12: none fails a check."""
+    base = shipped_base(name)
+    sizes = known_steps(base, sizes_from_csv(example_size_table(), "cm"))
+    for graded in grade(base, sizes if LONG else sizes[::4], Wishes()):
+        assert [f.name for f in graded.findings if f.verdict is Verdict.FAIL] == [], graded.size.name
 
 
 @pytest.mark.parametrize(

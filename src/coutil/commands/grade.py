@@ -28,18 +28,20 @@ def command(base: str, table: Path, out: Path, unit: ScreenUnit) -> int:
 
     The table has a head `size` and measurement keys and a line for every size: +2 and -2 are steps from the
     base's own chart, a figure without a sign is the measurement itself.  TABLE may be `example`, five misses'
-    sizes of a published table in inches.  Writes a style file for every size and sizes.csv.  Ends with 1 where
-    a check fails; the files are written all the same.
+    sizes of a published table in inches, of which a base takes what its chart has.  Writes a style file for
+    every size and sizes.csv.  Ends with 1 where a check fails; the files are written all the same.
     """
     from coutil.alter import Wishes
     from coutil.files import read_text, write_text
-    from coutil.grading import grade, sizes_from_csv
+    from coutil.grading import grade, known_steps, sizes_from_csv
     from coutil.pattern import style_to_json
     from coutil.shipped import example_size_table
 
     style = base_of(base)
-    text = example_size_table() if str(table) == EXAMPLE else read_text(table)
-    sizes = sizes_from_csv(text, unit)
+    if str(table) == EXAMPLE:
+        sizes = known_steps(style, sizes_from_csv(example_size_table(), unit))
+    else:
+        sizes = sizes_from_csv(read_text(table), unit)
     with progress("Grading", len(sizes)) as begin:
         made = grade(style, sizes, Wishes(), begin)
     for graded in made:

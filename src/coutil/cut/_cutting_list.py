@@ -13,7 +13,7 @@ from coutil.cut._order import Cloth, OrderOptions
 from coutil.cut._small_parts import SmallPart
 from coutil.cut._widths import OUTER_ROLES, Allowances, edge_width
 from coutil.cut.lay._values import LayPlan
-from coutil.pattern import Layer, Role, Style
+from coutil.pattern import Layer, Piece, Role, Style
 
 # Cloth for one direction of lay: a seventh more than the pieces' area, to 10 cm (common practice).
 LAY_FACTOR = 1.15
@@ -35,6 +35,7 @@ class CuttingRow:
 
     `on_fold` where it is cut on the fold, `turn` is the turn of cloth at sewn edges and at the garment's
     edges, `size` (across, along the grain) and `area` of one cut piece in mm and square mm.
+    `at_busk`: the busk is set into it where there is one, studs on the wearer's left, loops on the right.
     """
 
     piece: str
@@ -48,6 +49,7 @@ class CuttingRow:
     allowances: tuple[EdgeAllowance, ...]
     size: tuple[float, float]
     area: float
+    at_busk: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +108,14 @@ def _row(style: Style, layer: Layer, item: CutItem, allowances: Allowances) -> C
         tuple(width for width in widths if not (width.role is Role.CENTRE and item.cut.fold == width.edge)),
         (across, along),
         item.cut.area,
+        _is_at_busk(piece),
     )
+
+
+def _is_at_busk(piece: Piece) -> bool:
+    """A panel that ends in the front closure, and is not laced."""
+    opens = any(edge.role is Role.CLOSURE for edge in piece.edges)
+    return opens and piece.part == "front" and "waist" in piece.levels and not piece.eyelets
 
 
 def _needed(

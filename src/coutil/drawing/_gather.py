@@ -24,6 +24,7 @@ MOST_WORDS = 2000
 LEVEL_WORDS = frozenset({"bust", "underbust", "waist", "high_hip", "hip"})
 NEAR_TEXT_MM = 10.0  # Words name a line that lies no further off.
 LARGEST_MARK_MM = 25.0  # A circle of more is part of a pattern, not the mark of a point.
+LEAST_PART = 0.1  # Of the largest piece; what is smaller is a symbol on it.
 SMALLEST_LOOP_MM2 = 100.0  # A closed line round less than a square centimetre is a symbol.
 LEVEL_SLOPE = 0.01  # Half a degree: a line that rises by more is no level.
 _SAYS = re.compile(r"(piece|edge|level|mark)\s+(\S.*)", re.IGNORECASE)
@@ -39,7 +40,8 @@ def gather(drawing: Drawing) -> Found:
     plain, strokes = _loose(sorted_out["loose"], remarks)
     levels = [*(_level(line, label) for line, label in sorted_out["level"]), *strokes]
     loops = [*_outlines(sorted_out["outline"]), *_edge_loops(sorted_out["edge"], remarks), *plain]
-    loops = _named_by_words(drawing.texts, _moderate(_without_small(loops)))
+    loops = _without_frame(_moderate(_without_small(loops)), remarks)
+    loops = _named_by_words(drawing.texts, loops)
     loops = _with_turns(drawing, _without_doubles(loops, remarks))
     _require_loops(loops, remarks)
     remarks += [
@@ -270,6 +272,33 @@ def _closed_and_open(lines: Sequence[DrawnLine]) -> tuple[list[Loop], list[Drawn
 
 def _without_small(loops: Sequence[Loop]) -> list[Loop]:
     return [loop for loop in loops if abs(loop.polygon.area) >= SMALLEST_LOOP_MM2]
+
+
+def _without_frame(loops: list[Loop], remarks: list[str]) -> list[Loop]:
+    """Without the page's edge or background: unnamed rectangles round everything else, which is several outlines."""
+    ordered = sorted(loops, key=lambda loop: -abs(loop.polygon.area))
+    kept = ordered
+    while len(kept) > 2 and _is_frame(kept[0], kept[1:]):
+        kept = kept[1:]
+    if len(kept) < len(ordered):
+        remarks.append("A rectangle round all pieces was taken as the page's edge and left out.")
+    left = {id(loop) for loop in kept}
+    return [loop for loop in loops if id(loop) in left]
+
+
+def _is_frame(largest: Loop, others: Sequence[Loop]) -> bool:
+    """A piece holds at most its own stitching line, and what lies in that; a page holds pieces side by side."""
+    if largest.piece or not _is_rectangle(largest):
+        return False
+    beside = [loop for loop in others if not _lies_inside(loop, others[0])]
+    alike = any(abs(loop.polygon.area) > LEAST_PART * abs(others[0].polygon.area) for loop in beside)
+    return alike and all(_lies_inside(loop, largest) for loop in others)
+
+
+def _is_rectangle(loop: Loop) -> bool:
+    left, low, right, high = loop.bounds
+    upright = 0.999 * (right - left) * (high - low)
+    return bool(loop.flat.all()) and abs(loop.polygon.area) > upright
 
 
 def _without_doubles(loops: list[Loop], remarks: list[str]) -> list[Loop]:

@@ -33,7 +33,8 @@ CUT_LAYER, SEW_LAYER, INTERNAL_LAYER, TEXT_LAYER = "1", "14", "8", "15"
 TURN_LAYER = "2"
 
 _AUTOMATIC = re.compile(
-    r"(?:path|g|group|layer|rect|line|polyline|polygon|use|svg|ellipse|circle|shape|object|defs|image)?[_\d]*"
+    r"(?:path|g|group|layer|rect|line|polyline|polygon|use|svg|ellipse|circle|shape|object|defs|image|"
+    r"figure|axes|patch|line2d|surface|canvas|page|sheet|background|frame)?[_\d]*"
 )
 _COPY = re.compile(r"_\d+$")
 _ROLE_WORDS = tuple(sorted((role.value for role in Role), key=len, reverse=True))

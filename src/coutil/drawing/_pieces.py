@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 
 from coutil.curves import Curve
+from coutil.drawing._corners import turn_between
 from coutil.drawing._found import Direction, Found, Mark
 from coutil.drawing._levels import WAIST
 from coutil.drawing._marks import CutMarks, Marks
 from coutil.drawing._shrink import stitching_runs
 from coutil.drawing._sketch import Sketch
-from coutil.drawing._smooth import smooth_curve
+from coutil.drawing._smooth import KINK_DEG, smooth_curve
 from coutil.drawing._sure import Guesses
-from coutil.drawing._values import Point
+from coutil.drawing._values import Floats, Point
 from coutil.errors import BadCurve, BadInput
 from coutil.pattern import (
     USUAL_ALLOWANCES,
@@ -31,6 +33,11 @@ from coutil.pattern import (
 
 MARKED_ROLES = (Role.PANEL_SEAM, Role.SIDE_SEAM, Role.CUP_SEAM, Role.CENTRE, Role.CLOSURE)
 AT_KNOT_MM = 1.0  # A level that crosses an edge this near to a knot is marked at the knot.
+# A knot of the drawing that a level's own knot comes this near to is left out where the line keeps within so much: two
+# knots side by side would bend sharply when the seam is altered.
+BESIDE_MM = 8.0
+UNCHANGED_MM = 0.045
+STANDING_MM = 1e-9  # A handle shorter than this gives no direction.
 SAME_PLACE_MM = 0.05  # A place stated in a marks file is a knot within this.
 ON_EDGE_MM = 5.0  # A landmark drawn this near to an edge lies on it.
 USUAL_CUT = (CutMarks("strength", 2, True),)
@@ -208,8 +215,80 @@ def _marked(piece: Piece, edge: str, level: str, height: float) -> Piece:
         else:
             divided, knot = curve.with_knot_at(along)
             piece = _redrawn(piece, edge, divided, knot)
+            piece, knot = _without_neighbour(piece, edge, knot)
         piece = replace(piece, level_marks=(*piece.level_marks, LevelMark(level, KnotRef(edge, knot))))
     return piece
+
+
+def _without_neighbour(piece: Piece, edge: str, knot: int) -> tuple[Piece, int]:
+    """The piece without a knot that lies close to this one and marks nothing, and this one's new number."""
+    curve = piece.edge(edge).curve
+    places = [*(mark.at for mark in piece.landmarks), *(mark.at for mark in piece.level_marks)]
+    marked = {at.knot for at in places if at.edge == edge}
+    for beside in (knot - 1, knot + 1):
+        inner = 0 < beside < curve.n_spans and beside not in marked
+        if inner and abs(curve.knot_lengths[beside] - curve.knot_lengths[knot]) <= BESIDE_MM:
+            joined = _joined(curve, beside)
+            if joined is not None:
+                return _renumbered(piece, edge, joined, beside), knot - (beside < knot)
+    return piece, knot
+
+
+def _joined(curve: Curve, knot: int) -> Curve | None:
+    """The curve with both spans at a knot drawn as one, or None where one cannot be near enough to them.
+
+    The longer span is drawn on to the end of the other: into its direction if it can be, else in its own, so that a
+    turn too small to see stays where it was.
+    """
+    before, after = curve.spans[knot - 1], curve.spans[knot]
+    looked = Curve.from_spans(np.stack((before, after))).flatten(UNCHANGED_MM / 10)
+    backward = curve.span_lengths[knot - 1] < curve.span_lengths[knot]
+    longer, end = (after[::-1], before[0]) if backward else (before, after[3])
+    own = _drawn_on(longer, end)
+    other = (before[0] - before[1]) if backward else (after[3] - after[2])
+    for one in (_turned(own, other), own):
+        span = one[::-1] if backward else one
+        spans = np.concatenate((curve.spans[: knot - 1], span[None], curve.spans[knot + 1 :]))
+        near = max(Curve.from_spans(span[None]).closest(point).distance for point in looked) <= UNCHANGED_MM
+        if near and max((turn_between(a, b) for a, b in pairwise(spans)), default=0.0) <= KINK_DEG:
+            return Curve.from_spans(spans)
+    return None
+
+
+def _drawn_on(span: Floats, end: Floats) -> Floats:
+    """The cubic span (4, 2) drawn on beyond its end to a place close by."""
+    handle = 3.0 * float(np.hypot(*(span[3] - span[2])))
+    longer = _up_to(span, 1.0 + float(np.hypot(*(end - span[3]))) / max(handle, STANDING_MM))
+    return np.stack((longer[0], longer[1], longer[2] + end - longer[3], end))
+
+
+def _turned(span: Floats, direction: Floats) -> Floats:
+    """The span with its last handle in that direction."""
+    handle, size = float(np.hypot(*(span[3] - span[2]))), float(np.hypot(*direction))
+    if size <= STANDING_MM:
+        return span
+    return np.stack((*span[:2], span[3] - direction * (handle / size), span[3]))
+
+
+def _up_to(span: Floats, t: float) -> Floats:
+    """The part of a cubic from 0 to t, which may lie beyond 1 (de Casteljau's construction)."""
+    rows = [span]
+    for _ in range(3):
+        rows.append(rows[-1][:-1] * (1.0 - t) + rows[-1][1:] * t)
+    return np.stack([row[0] for row in rows])
+
+
+def _renumbered(piece: Piece, edge: str, curve: Curve, gone: int) -> Piece:
+    """A knot left out moves the numbers of those behind it."""
+
+    def kept(at: KnotRef) -> KnotRef:
+        return KnotRef(edge, at.knot - 1) if at.edge == edge and at.knot > gone else at
+
+    return replace(
+        piece.with_curves({edge: curve}),
+        landmarks=tuple(Landmark(mark.name, kept(mark.at)) for mark in piece.landmarks),
+        level_marks=tuple(LevelMark(mark.level, kept(mark.at)) for mark in piece.level_marks),
+    )
 
 
 def _crossings(curve: Curve, height: float) -> list[float]:

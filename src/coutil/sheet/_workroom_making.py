@@ -63,7 +63,7 @@ def cutting_section(making: Making, unit: Unit) -> Section:
     for layer, found in layers:
         rows = tuple(found)
         caption = joined((sentence_case(plain(layer)), turn_words(*rows[0].turn), _cloth_words(needs[layer], unit)))
-        grids.append(_cutting_grid(caption, rows, unit))
+        grids.append(_cutting_grid(caption, rows, unit, with_busk=making.busk is not None))
     extra = f"Small parts of {listed([plain(p) for p in sorted(parts)])} follow below." if parts else ""
     notes = (
         "Widths are from the stitching line; turn of cloth is already in the printed cut line.  Grain runs along "
@@ -75,16 +75,17 @@ def cutting_section(making: Making, unit: Unit) -> Section:
     return Section("Cutting list", tuple(note for note in notes if note), tuple(grids))
 
 
-def _cutting_grid(caption: str, rows: Sequence[CuttingRow], unit: Unit) -> Grid:
+def _cutting_grid(caption: str, rows: Sequence[CuttingRow], unit: Unit, *, with_busk: bool) -> Grid:
     name = fine(unit)
     heads = ("piece", "cut", "grain", f"allowance, {name}", f"size, {name}")
-    lines = tuple(_cutting_line(row, unit) for row in rows)
+    lines = tuple(_cutting_line(row, unit, with_busk=with_busk) for row in rows)
     return Grid(caption, heads, lines, (28, 36, 18, 100, 34))
 
 
-def _cutting_line(row: CuttingRow, unit: Unit) -> tuple[str, ...]:
+def _cutting_line(row: CuttingRow, unit: Unit, *, with_busk: bool) -> tuple[str, ...]:
     size = f"{to_cut(row.size[0], unit)} × {to_cut(row.size[1], unit)}"
-    return (row.title, _cut_words(row), _grain_words(row), _allowance_words(row, unit), size)
+    sides = ": left for studs, right for loops" if with_busk and row.at_busk and row.mirrored else ""
+    return (row.title, _cut_words(row) + sides, _grain_words(row), _allowance_words(row, unit), size)
 
 
 def _cut_words(row: CuttingRow) -> str:
@@ -444,7 +445,7 @@ def toile_section(making: Making, unit: Unit) -> Section:
             *strips,
         ),
         (
-            _cutting_grid("Toile, single layer", toile.rows, unit),
+            _cutting_grid("Toile, single layer", toile.rows, unit, with_busk=False),
             Grid(
                 "Bones of the toile, up the middle of each panel",
                 heads,
