@@ -70,3 +70,14 @@ def test_every_file_named_exists(page: str) -> None:
     assert named
     for name in named:
         assert any((folder / name).exists() for folder in (ROOT, ROOT / "src" / "coutil")), name
+
+
+def test_the_tour_shows_pictures_that_are_there_and_small() -> None:
+    """A picture without words for who cannot see it tells that person nothing: WCAG 2.2, 1.1.1."""
+    tour = ROOT / "docs" / "tour.md"
+    assert "docs/tour.md" in README
+    shown = re.findall(r"!\[(.*?)\]\((.*?)\)", tour.read_text(encoding="utf-8"))
+    assert all(words for words, _ in shown)
+    pictures = {tour.parent / path for _, path in shown}
+    assert pictures == set((tour.parent / "tour").iterdir())
+    assert sum(path.stat().st_size for path in pictures) < 1_500_000

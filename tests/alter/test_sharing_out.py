@@ -8,8 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coutil.alter import Wishes
+from coutil.alter._differences import find_differences
+from coutil.alter._planning import make_plan
 from coutil.alter._sharing import share_out
 from coutil.pattern import EdgeShare
+from coutil.shipped import shipped_base
+from helpers.altering import client_of, everywhere
+from helpers.whole import whole_style
 
 
 def edges(*weights: float) -> list[EdgeShare]:
@@ -76,3 +82,16 @@ def test_the_last_correction_lies_at_the_side_seam() -> None:
     )
     portions = share_out(-7.4, shares, 1.0, mates=((1, 2),))
     assert [portion.amount for portion in portions] == pytest.approx([-3.4, -3.0, -1.0])
+
+
+def test_a_whole_patterns_side_seams_take_their_own_sides_part() -> None:
+    """40 mm more all round, 20 of it in front: 10 at each side seam's front, whether one side is stored or both."""
+    half = shipped_base("waist-72")
+    wider = {key: mm for key, mm in everywhere(40.0, 20.0).items() if key in half.base_chart}
+    client = client_of(half, **wider)
+    plans = [make_plan(find_differences(base, client, Wishes()), Wishes()) for base in (half, whole_style(half))]
+    for key in ("side_front", "side_back"):
+        amounts = [move.amount for plan in plans for move in plan.row(key).moves]
+        assert amounts == pytest.approx([10.0] * len(amounts))
+    assert len(plans[1].row("side_front").moves) == 2 * len(plans[0].row("side_front").moves)
+    assert not plans[1].row("curves_waist_front")

@@ -44,9 +44,9 @@ def sentences(done: job.Job, unit: Unit) -> Iterator[str]:
 def texts(done: job.Job, unit: Unit) -> Iterator[str]:
     plan = done.alteration.plan
     yield from sentences(done, unit)
-    for table in (girth_table(plan, unit), chart_table(plan, unit), check_table(done.findings, unit)):
+    for table in (girth_table(plan, unit), chart_table(plan, unit, 2), check_table(done.findings, unit)):
         yield from (cell for line in table for cell in line)
-    yield from chart_csv(plan, unit).splitlines()
+    yield from chart_csv(plan, unit, 2).splitlines()
     yield from checks_csv(done.findings, unit).splitlines()
     yield from re.findall(r">([^<]+)<", job.overview_text(done.alteration))
 
@@ -71,7 +71,6 @@ def test_no_figure_is_torn_and_no_word_is_the_solver_s(done: job.Job, unit: Unit
 
 def test_who_works_in_inches_reads_no_millimetre_in_the_tables(done: job.Job) -> None:
     plan = done.alteration.plan
-    cells = [
-        cell for table in (chart_table(plan, "in"), check_table(done.findings, "in")) for line in table for cell in line
-    ]
+    tables = (chart_table(plan, "in", 2), check_table(done.findings, "in"))
+    cells = [cell for table in tables for line in table for cell in line]
     assert not [cell for cell in (*cells, *plan_remarks(plan, "in")) if re.search(r"\d mm\b|\bcm\b", cell)]

@@ -15,7 +15,7 @@ from coutil.measure import Unit
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._drawing import Stroke, Writing, text_box
 from coutil.sheet._guide_marks import STEP_MM, mark_pieces, moves_of
-from coutil.sheet._guide_picture import Room, step_picture
+from coutil.sheet._guide_picture import Room, step_pictures
 from coutil.shipped import demo_clients, shipped_base
 from helpers.altering import LONG
 
@@ -52,10 +52,10 @@ def pictures(client: str, unit: Unit) -> tuple[Picture, ...]:
     alteration = demo_alteration(client)
     styles = styles_of(alteration)
     drawn = [
-        step_picture(styles[i], styles[i + 1], moves, ROOM, unit, alteration.frames[i].row)
+        step_pictures(styles[i], styles[i + 1], moves, ROOM, unit, alteration.frames[i].row)
         for i, moves in enumerate(moves_in(alteration, unit))
     ]
-    return tuple(picture for picture in drawn if picture is not None)
+    return tuple(picture for step in drawn for picture in step)
 
 
 def area(writing: Writing) -> Polygon:

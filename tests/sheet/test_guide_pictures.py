@@ -16,7 +16,7 @@ from coutil.measure import Unit
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._guide_labels import Wanted, place_labels
 from coutil.sheet._guide_marks import mark_pieces, moves_of
-from coutil.sheet._guide_picture import SCALES, Room, step_picture
+from coutil.sheet._guide_picture import SCALES, Room, step_pictures
 
 UNITS: tuple[Unit, ...] = ("cm", "in")
 
@@ -31,7 +31,8 @@ def wider() -> tuple:
 def drawn(room: Room = ROOM, unit: Unit = "cm") -> Picture | None:
     before, after = wider()
     ((moves),) = moves_of(mark_pieces(before, [after]), [before, after], 0.5)
-    return step_picture(before, after, moves, room, unit, "A step")
+    (picture,) = step_pictures(before, after, moves, room, unit, "A step")
+    return picture
 
 
 def scale_of(picture: Picture) -> float:
@@ -151,16 +152,31 @@ def test_arrows_point_to_the_new_line() -> None:
 def test_nothing_moved_is_no_picture() -> None:
     before, _ = wider()
     ((moves),) = moves_of(mark_pieces(before, [before]), [before, before], 0.5)
-    assert step_picture(before, before, moves, ROOM, "cm", "none") is None
+    assert step_pictures(before, before, moves, ROOM, "cm", "none") == ()
+
+
+def test_what_is_too_much_for_a_page_goes_on_several_pictures() -> None:
+    """A whole pattern moves twelve pieces at once: every one is drawn, once, on pictures no taller than the page."""
+    names = [f"front_{i}" for i in range(9)]
+    before = style(*(panel(name, name) for name in names))
+    side = line((90, -100), (84, 0), (90, 150))
+    after = before.with_pieces({piece.name: piece.with_curves({"side": side}) for piece in before.pieces})
+    ((moves),) = moves_of(mark_pieces(before, [after]), [before, after], 0.5)
+    shown = step_pictures(before, after, moves, Room(190.0, 60.0, 90.0), "cm", "A step")
+    assert len(shown) > 1
+    assert all(picture.size[1] <= 90.0 for picture in shown)
+    titles = [w.string for picture in shown for w in picture.drawing.writings if w.string.startswith("front_")]
+    assert titles == names
+    assert all(picture.words.startswith("Drawn 1:") for picture in shown)
 
 
 def test_pieces_that_stay_are_not_drawn() -> None:
     alteration = demo_alteration("understudy")
     styles = styles_of(alteration)
     for i, step in enumerate(moves_in(alteration, "cm")):
-        picture = step_picture(styles[i], styles[i + 1], step, ROOM, "cm", "step")
+        shown = step_pictures(styles[i], styles[i + 1], step, ROOM, "cm", "step")
         still = [styles[0].piece(m.piece.name).title for m in step if not m.has_moved]
-        titles = [writing.string for writing in picture.drawing.writings] if picture else []
+        titles = [writing.string for picture in shown for writing in picture.drawing.writings]
         assert still
         assert not set(still) & set(titles)
 

@@ -15,10 +15,11 @@ from coutil.curves import Curve
 from coutil.errors import BadInput
 from coutil.pattern import Edge, Role
 from coutil.sheet import PrintOptions, print_pdf
+from coutil.sheet._drawing import fitted, text_width
 from coutil.sheet._map_page import TileMap
 from coutil.sheet._paper import PAPERS, Paper
 from coutil.sheet._pattern_sheet import PatternSheet, pattern_sheet
-from helpers.pdf_reading import darkness, drawn_paths, pages, texts
+from helpers.pdf_reading import MM_PER_POINT, darkness, drawn_paths, pages, texts
 
 CLIENT = "Zoë Šťastná · Σοφία Ψάλτη · Жуковская"
 OPTIONS = PrintOptions(CLIENT, "2026-11-25", "7", cautions=("Take it off at once on pain.", "Wear it in slowly."))
@@ -267,3 +268,27 @@ def test_a_pattern_is_printed_without_plan_and_findings() -> None:
 def test_unknown_paper_is_refused_in_one_sentence() -> None:
     with pytest.raises(BadInput, match="There is no paper 'b5'"):
         print_pdf(STYLE, PLAN, FINDINGS, "b5")
+
+
+def test_a_long_name_leaves_room_for_the_pages_number() -> None:
+    """Eighty letters in three scripts: the foot ends before the number, and still tells revision and date."""
+    name = "Жозефина-Александра фон Ваген · Κασσιόπη Αργυροπούλου · Šárka Ó Dálaigh-Ångström"
+    assert len(name) == 80
+    content = print_pdf(STYLE, None, (), "a4", replace(OPTIONS, reference=name))
+    text = pages(content)[1].get_textpage()
+    boxes = [text.get_charbox(i) for i in range(text.count_chars())]
+    foot = sorted(box for box in boxes if 0.0 < box[1] < 15.0 / MM_PER_POINT and box[2] > box[0])
+    assert len(foot) > 80
+    assert min(right[0] - left[2] for left, right in pairwise(foot)) > -1.0
+    words = texts(content)[1]
+    assert "revision 7 · 2026-11-25" in words
+    assert "Жозефина" in words
+
+
+@pytest.mark.parametrize("width", [300.0, 60.0, 25.0])
+def test_words_are_fitted_into_their_room(width: float) -> None:
+    words, height = fitted("Panelled overbust · revision 7 · 2026-11-25", 2.0, width, 1.5)
+    assert text_width(words, height) <= width + 1e-6
+    assert (words[0], words[-1]) == ("P", "5")
+    assert ("…" in words) == (width < 60)
+    assert 1.5 <= height <= 2.0

@@ -78,9 +78,9 @@ def difference_on_pattern(row: PlanRow, sides: int) -> float:
     """A row's difference as its part of the stored pattern, mm as the row's own amount: half a girth on a half."""
     if row.key == "reduction":
         return -row.difference / sides
-    if row.group == "centre":
-        return row.difference / 2  # Each centre edge lies half the separation from its bust point.
-    return row.difference / sides if row.group in ("side", "curves") else row.difference
+    if row.group in ("centre", "side"):
+        return row.difference / 2  # Each edge moves by its own side's part, also where both sides are stored.
+    return row.difference / sides if row.group == "curves" else row.difference
 
 
 @dataclass(frozen=True, slots=True)

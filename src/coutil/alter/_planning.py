@@ -142,11 +142,12 @@ class Planner:
         return (*_on_edges(rule.edges, amount), *given)
 
     def sides(self) -> None:
-        """Side seams, parallel over their whole height, front and back separately."""
+        """Side seams, parallel over their whole height, front and back separately; a whole pattern has two of each."""
         for part, edges in (("front", self.rules.side.front), ("back", self.rules.side.back)):
-            wanted, level = self._side_amount(part)
+            missing, level = self._side_amount(part)
             if level is None or not edges:
                 continue
+            wanted = missing * self.sides_of_body / 2
             reason = (
                 f"the {level_word(level.level.name)} difference of the {part}"
                 + (" less what the centre takes" if part == "front" else "")

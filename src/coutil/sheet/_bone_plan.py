@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,9 +20,11 @@ OUTLINE = Line("outline", 0.3)
 FLAT: Colour = (176, 176, 176)
 SPIRAL: Colour = (120, 186, 192)
 BUSK: Colour = (222, 160, 130)
-# Panels stand no larger than this, and no higher than HIGHEST on the page.
+# Panels stand no larger than this, and no higher than this on the page; more than so many in rows of their own.
 LARGEST_SCALE = 0.4
 HIGHEST_MM = 110.0
+HIGHEST_OF_ROWS_MM = 80.0
+MOST_IN_A_ROW = 6
 # An eyelet's hole, mm (size 00), as a ring of so many corners.
 HOLE_MM = 5.0
 CORNERS = 16
@@ -44,11 +47,12 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Where a panel's frame goes on the page, and how much smaller it is drawn."""
+    """Where a panel's frame goes on the page, how much smaller it is drawn, and where its row ends below."""
 
     scale: float
     dx: float
     dy: float
+    foot: float
 
     def put(self, points: Floats) -> Floats:
         """Points (m, 2) of the panel on the page."""
@@ -85,17 +89,31 @@ def _words(making: Making) -> str:
 
 
 def _laid_out(pieces: Sequence[Piece], width: float) -> tuple[list[_Place], float]:
-    """The panels in a row, their waists in one line."""
+    """The panels in as few rows as need be, the waists of a row in one line; their places, and how high all is."""
     boxes = [_box(piece) for piece in pieces]
-    wide = sum(box[2] - box[0] for box in boxes) + GAP_MM * len(boxes)
-    low, high = min(box[1] for box in boxes), max(box[3] for box in boxes)
-    scale = min(LARGEST_SCALE, width / wide, HIGHEST_MM / (high - low))
-    foot = 2 * TITLE_MM + 1.0
-    places, x = [], GAP_MM / 2
+    count = math.ceil(len(boxes) / math.ceil(len(boxes) / MOST_IN_A_ROW))
+    rows = [boxes[i : i + count] for i in range(0, len(boxes), count)]
+    wide = max(sum(box[2] - box[0] for box in row) + GAP_MM * len(row) for row in rows)
+    tall = [max(box[3] for box in row) - min(box[1] for box in row) for row in rows]
+    highest = HIGHEST_MM if len(rows) == 1 else HIGHEST_OF_ROWS_MM
+    scale = min(LARGEST_SCALE, width / wide, highest / max(tall))
+    height = sum(tall) * scale + len(rows) * (2 * TITLE_MM + 2.0)
+    places, top = [], height
+    for row, high in zip(rows, tall, strict=True):
+        foot = top - 1.0 - high * scale
+        places += _row_of_panels(row, scale, foot)
+        top = foot - 2 * TITLE_MM - 1.0
+    return places, height
+
+
+def _row_of_panels(boxes: Sequence[tuple[float, float, float, float]], scale: float, foot: float) -> list[_Place]:
+    """Side by side from the left, the lowest standing `foot` mm above the drawing's lower edge."""
+    low, x = min(box[1] for box in boxes), GAP_MM / 2
+    places = []
     for box in boxes:
-        places.append(_Place(scale, (x - box[0]) * scale, foot - low * scale))
+        places.append(_Place(scale, (x - box[0]) * scale, foot - low * scale, foot))
         x += box[2] - box[0] + GAP_MM
-    return places, foot + (high - low) * scale + 1.0
+    return places
 
 
 def _box(piece: Piece) -> tuple[float, float, float, float]:
@@ -120,7 +138,8 @@ def _draw_panel(pen: Recorder, piece: Piece, place: _Place, making: Making) -> N
         part = _clear_of_waist(NUMBER_AT[turn % len(NUMBER_AT)], piece, bone, place)
         _draw_number(pen, number, bone, place, (part, _number_shift(piece, bone, place.scale)))
     middle = place.put(np.array([[(_box(piece)[0] + _box(piece)[2]) / 2, 0.0]]))[0, 0]
-    pen.text((float(middle), 1.0), piece.title, TITLE_MM, anchor="middle")
+    title = (float(middle), place.foot - 2 * TITLE_MM)
+    pen.text(title, piece.title, TITLE_MM, anchor="middle")
 
 
 def _clear_of_waist(part: float, piece: Piece, bone: Bone, place: _Place) -> float:

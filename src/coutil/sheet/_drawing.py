@@ -105,6 +105,21 @@ def text_width(string: str, height: float) -> float:
     return sum(_em(character) for character in string) * height / CAPITALS_PER_EM
 
 
+def fitted(words: str, height: float, width: float, smallest: float) -> tuple[str, float]:
+    """The words and the height of their capitals so that they are no wider than `width`, all in mm.
+
+    Smaller letters first, down to `smallest`; then the middle gives way to an ellipsis, since a head begins with what
+    it is about and ends with mark and date.
+    """
+    scale = max(min(1.0, width / text_width(words, height)), smallest / height) if words else 1.0
+    height, kept = height * scale, len(words)
+    shown = words
+    while kept > 2 and text_width(shown, height) > width + 1e-9:
+        kept -= 1
+        shown = f"{words[: (kept + 1) // 2].rstrip()}…{words[len(words) - kept // 2 :].lstrip()}"
+    return shown, height
+
+
 @cache
 def _em(character: str) -> float:
     if character in NARROW:

@@ -7,13 +7,16 @@ from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import escape
 
-from coutil.sheet._drawing import RUST, Colour
+from coutil.sheet._drawing import GREY, RUST, Colour, fitted, text_width
 from coutil.sheet._fonts import face, shown
 from coutil.sheet._paper import Paper
-from coutil.sheet._pdf_pen import POINTS_PER_MM
+from coutil.sheet._pdf_pen import POINTS_PER_MM, PdfPen
 
 # Kept free at the foot of a page for its number, and at its head, mm.
 FOOT_MM = 8.0
+FOOT_TEXT_MM, SMALLEST_FOOT_MM = 1.9, 1.5
+# Between the words of a foot and the page's number.
+FOOT_GAP_MM = 4.0
 
 # Between paragraphs in a box.
 BETWEEN_MM = 1.3
@@ -201,3 +204,12 @@ def set_in_box(canvas: Any, story: Sequence[Any], left: float, top: float, width
         y -= _set(canvas, flowable, left * POINTS_PER_MM, y, width * POINTS_PER_MM)
         y -= BETWEEN_MM * POINTS_PER_MM
     return y / POINTS_PER_MM
+
+
+def draw_foot(canvas: Any, paper: Paper, words: str, pages: str) -> None:
+    """The foot inside the printable area: words from the left, never as far as the page's number at the right."""
+    pen, y = PdfPen(canvas), paper.margin + 1.0
+    room = paper.printable[0] - text_width(pages, FOOT_TEXT_MM) - FOOT_GAP_MM
+    shown_words, height = fitted(words, FOOT_TEXT_MM, room, SMALLEST_FOOT_MM)
+    pen.text((paper.margin, y), shown_words, height, colour=GREY)
+    pen.text((paper.width - paper.margin, y), pages, FOOT_TEXT_MM, anchor="end", colour=GREY)

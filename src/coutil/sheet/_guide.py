@@ -10,7 +10,7 @@ from coutil.measure import MEASUREMENTS, Unit, fine_figure, format_figure, forma
 from coutil.pattern import EdgeRef, Seam, SeamLengths, Style, girth, revision_mark, seam_lengths
 from coutil.sheet._bone_plan import Picture
 from coutil.sheet._guide_marks import STEP_MM, PieceMoves, mark_pieces, moves_of
-from coutil.sheet._guide_picture import Room, step_picture
+from coutil.sheet._guide_picture import Room, step_pictures
 from coutil.sheet._guide_words import (
     Method,
     method_of,
@@ -40,7 +40,7 @@ class Prose:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StepDrawing:
-    """The picture of a step, drawn as large as the room that the page's words leave."""
+    """The pictures of a step, drawn as large as the room that the page's words leave; mostly one."""
 
     before: Style
     after: Style
@@ -48,9 +48,9 @@ class StepDrawing:
     title: str
     unit: Unit
 
-    def picture(self, room: Room) -> Picture | None:
-        """See step_picture."""
-        return step_picture(self.before, self.after, self.moves, room, self.unit, self.title)
+    def pictures(self, room: Room) -> tuple[Picture, ...]:
+        """See step_pictures."""
+        return step_pictures(self.before, self.after, self.moves, room, self.unit, self.title)
 
 
 Block = Prose | Grid | StepDrawing

@@ -72,8 +72,7 @@ def _prose(prose: Prose) -> Iterator[str]:
 
 
 def _figure(drawing: StepDrawing) -> Iterator[str]:
-    picture = drawing.picture(ROOM)
-    if picture is not None:
+    for picture in drawing.pictures(ROOM):
         yield f"<figure>{_svg(picture)}<figcaption>{escape(picture.words)}</figcaption></figure>"
 
 

@@ -7,7 +7,7 @@ drawn shorter than can be seen.  Amounts say how far across and up, as a ruler l
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -100,22 +100,32 @@ class Room:
     tallest: float
 
 
-def step_picture(
+def step_pictures(
     before: Style, after: Style, moves: Iterable[PieceMoves], room: Room, unit: Unit, title: str
-) -> Picture | None:
-    """The pieces that move, as large as fits the room; None where nothing is to be drawn.
+) -> tuple[Picture, ...]:
+    """The pieces that move, as large as fits the room; () where nothing is to be drawn.
 
-    Where no scale keeps to the height, it is drawn taller, so that every amount still stands near its mark.  Raises
-    CoutilError where even so some amount finds no place.
+    Where no scale keeps to the height, it is drawn taller, so that every amount still stands near its mark; where it
+    would be taller than a page, as on whole patterns, the pieces go on several pictures.  Raises CoutilError where
+    even so some amount finds no place.
     """
     moved = [_Step.of(before.piece(m.piece.name), after.piece(m.piece.name), m) for m in moves if m.has_moved]
-    if not moved:
-        return None
-    for height, near in ((room.height, NEAR_MM), (room.tallest, NEAR_MM), (room.tallest, FAR_MM), (math.inf, FAR_MM)):
+    return tuple(_pictures(moved, room, unit, title)) if moved else ()
+
+
+def _pictures(moved: Sequence[_Step], room: Room, unit: Unit, title: str) -> Iterator[Picture]:
+    """All in one picture, else each half of the pieces by itself."""
+    heights = ((room.height, NEAR_MM), (room.tallest, NEAR_MM), (room.tallest, FAR_MM), (math.inf, FAR_MM))
+    for height, near in heights if len(moved) == 1 else heights[:-1]:
         found = _largest(moved, (room.width, height), near, unit)
         if found is not None:
-            return _composed(found[1], found[0], room.width, unit, title)
-    raise CoutilError(f"The amounts of the step {title} find no place beside their marks.")
+            yield _composed(found[1], found[0], room.width, unit, title)
+            return
+    if len(moved) == 1:
+        raise CoutilError(f"The amounts of the step {title} find no place beside their marks.")
+    middle = (len(moved) + 1) // 2
+    for part in (moved[:middle], moved[middle:]):
+        yield from _pictures(part, Room(room.width, room.tallest, room.tallest), unit, title)
 
 
 def _largest(

@@ -29,6 +29,7 @@ from coutil.sheet._drawing import (
     Pen,
     Recorder,
     arrow_head,
+    fitted,
     group,
     text_box,
     text_width,
@@ -44,7 +45,7 @@ MARGIN_MM = 10.0
 # One millimetre on the page stands for so many on the cloth.
 SCALES = (2, 5, 10, 20, 25, 50, 100, 200)
 
-HEAD_MM = 4.0
+HEAD_MM, SMALLEST_HEAD_MM = 4.0, 2.4
 TEXT_MM = 2.2
 # Labels in pieces are tried in these sizes; a title is written no smaller than this, a number down to the last.
 SIZES = (TEXT_MM, 1.8, 1.5, 1.3, 1.0)
@@ -198,7 +199,8 @@ def _fits(page: Page) -> bool:
 def _draw_head(pen: Pen, page: Page, top: float) -> float:
     """Title and figures downwards from `top`; says where they end."""
     with group(pen, "head"):
-        pen.text((MARGIN_MM, top - HEAD_MM), _title(page.plan, page.heading), HEAD_MM)
+        title, height = fitted(_title(page.plan, page.heading), HEAD_MM, PAGE[0] - 2 * MARGIN_MM, SMALLEST_HEAD_MM)
+        pen.text((MARGIN_MM, top - HEAD_MM), title, height)
         for i, line in enumerate((_cloth_words(page), _figure_words(page))):
             pen.text((MARGIN_MM, top - HEAD_MM * 1.6 - (i + 1) * TEXT_MM * STEP + 1.0), line, TEXT_MM)
     return top - HEAD_HEIGHT_MM

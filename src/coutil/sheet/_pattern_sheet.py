@@ -136,7 +136,7 @@ def _across_joints(sheet: PatternSheet, lines: tuple[Extra, ...]) -> tuple[Extra
     pieces = np.asarray(sheet.holds[:, : len(sheet.copies)].any(axis=1))
     if bool((pieces == sheet.holds.any(axis=1)).all()):
         return lines
-    held = [tile for tile, has in zip(sheet.tiles, pieces, strict=True) if has]
+    held = [sheet.tiles[i] for i in np.flatnonzero(pieces)]
     joined = (len({tile.column for tile in held}) > 1, len({tile.row for tile in held}) > 1)
     return tuple(line for line, needed in zip(lines, joined, strict=True) if needed)
 

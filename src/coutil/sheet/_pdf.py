@@ -10,19 +10,16 @@ from typing import Any
 from coutil.alter import Plan
 from coutil.check import Finding
 from coutil.pattern import Style
-from coutil.sheet._drawing import GREY
-from coutil.sheet._flow import Setting, draw_pages, lay_out
+from coutil.sheet._flow import Setting, draw_foot, draw_pages, lay_out
 from coutil.sheet._map_page import draw_map_page
 from coutil.sheet._paper import Paper, office_paper, paper_of, rescaled
 from coutil.sheet._pattern_sheet import PatternSheet, pattern_sheet
-from coutil.sheet._pdf_pen import LAYERS, POINTS_PER_MM, PdfPen, with_layers
+from coutil.sheet._pdf_pen import LAYERS, POINTS_PER_MM, with_layers
 from coutil.sheet._piece_label import PrintOptions, head_words
 from coutil.sheet._report import report
 from coutil.sheet._test_page import PageCount, draw_test_page
 from coutil.sheet._tile_pages import draw_tile
 from coutil.sheet._tiles import Tile
-
-FOOT_TEXT_MM = 1.9
 
 NO_OPTIONS = PrintOptions()
 
@@ -121,11 +118,9 @@ class _Book:
 
     def _end_words(self) -> None:
         """The foot of a page of words, inside the printable area; then the next page."""
-        pen, paper, y = PdfPen(self.canvas), self.words, self.words.margin + 1.0
         words = " · ".join(word for word in (self.style.title, head_words(self.options)) if word)
         pages = f"page {self.canvas.getPageNumber()} of {self.count.total}"
-        pen.text((paper.margin, y), words, FOOT_TEXT_MM, colour=GREY)
-        pen.text((paper.width - paper.margin, y), pages, FOOT_TEXT_MM, anchor="end", colour=GREY)
+        draw_foot(self.canvas, self.words, words, pages)
         self.canvas.showPage()
 
 

@@ -18,7 +18,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from coutil.sheet._copies import without_holes
-from coutil.sheet._drawing import GREY, Line, Moved, Pen, group, text_box, text_width
+from coutil.sheet._drawing import GREY, Line, Moved, Pen, fitted, group, text_box, text_width
 from coutil.sheet._paper import Paper
 from coutil.sheet._pattern_sheet import PatternSheet
 from coutil.sheet._pdf_pen import POINTS_PER_MM, PdfPen
@@ -32,6 +32,7 @@ CROSS_ARM_MM = 2.5
 NAME_MM = 7.0
 CAPTION_MM = 2.0
 CAPTION_STEP_MM = 3.6
+LONGEST_CAPTION_MM = 90.0
 NEIGHBOUR_MM = 2.2
 
 # A crowded tile bears a smaller name, the first that finds room.
@@ -80,7 +81,8 @@ def draw_joining(pen: Pen, sheet: PatternSheet, tile: Tile, captions: Sequence[s
     shapely.prepare(drawn)
     # Outside the pieces, where there is room; else between their lines.
     pieces = without_holes(drawn)
-    name = _name_place(sheet, tile, pieces, tuple(captions)) or _name_place(sheet, tile, drawn, tuple(captions))
+    lines = tuple(fitted(line, CAPTION_MM, LONGEST_CAPTION_MM, CAPTION_MM)[0] for line in captions)
+    name = _name_place(sheet, tile, pieces, lines) or _name_place(sheet, tile, drawn, lines)
     if name is not None:
         _write_name(pen, tile, name)
     for joint in joints_of(sheet, tile):

@@ -13,14 +13,12 @@ from coutil.cut import Making
 from coutil.errors import BadInput
 from coutil.measure import Unit
 from coutil.sheet._bone_plan import Picture
-from coutil.sheet._drawing import GREY
-from coutil.sheet._flow import Column, Part, draw_pages, heading, lay_out, paragraph, table
+from coutil.sheet._flow import Column, Part, draw_foot, draw_pages, heading, lay_out, paragraph, table
 from coutil.sheet._paper import Paper, paper_of
 from coutil.sheet._pdf_pen import POINTS_PER_MM, PdfPen
 from coutil.sheet._workroom import sheet_head, workroom_sections
 from coutil.sheet._workroom_words import Grid, Section, SheetHead
 
-FOOT_TEXT_MM = 1.9
 TITLE_PT = 15.0
 SUBTITLE_PT = 9.0
 CAPTION_PT = 9.0
@@ -143,8 +141,5 @@ def _numbered(section: Section) -> list[str]:
 
 def _end_page(canvas: Any, head: SheetHead, paper: Paper, total: int) -> None:
     """The foot inside the printable area; then the next page."""
-    pen, y = PdfPen(canvas), paper.margin + 1.0
-    pages = f"page {canvas.getPageNumber()} of {total}"
-    pen.text((paper.margin, y), f"{head.title} · {head.words}", FOOT_TEXT_MM, colour=GREY)
-    pen.text((paper.width - paper.margin, y), pages, FOOT_TEXT_MM, anchor="end", colour=GREY)
+    draw_foot(canvas, paper, f"{head.title} · {head.words}", f"page {canvas.getPageNumber()} of {total}")
     canvas.showPage()
