@@ -72,7 +72,7 @@ def test_allowances_in_words(allowances, unit, words) -> None:
     [
         (Layer("outer", turn=0.5, turn_at_edges=0.5), "turn of cloth +0.5 mm"),
         (Layer("lining", -0.25, -2.0), "turn of cloth −0.25 mm at seams, −2 mm at the garment's edges"),
-        (Layer("strength", turn=0.25), "turn of cloth +0.25 mm at seams, 0 mm at the garment's edges"),
+        (Layer("strength", turn=0.25), "turn of cloth +0.25 mm at seams"),
     ],
 )
 def test_a_layer_that_is_cut_beside_the_allowance_says_by_how_much(layer: Layer, words: str) -> None:

@@ -125,16 +125,15 @@ def _beyond_words(piece: Piece, layer: Layer) -> list[str]:
 
 def turn_words(at_seams: float, at_edges: float) -> str:
     """Turn of cloth, mm: how far the cut line runs outside the allowance; "" where it does not."""
-    if not at_seams and not at_edges:
-        return ""
     if at_seams == at_edges:
-        return f"turn of cloth {signed_mm(at_seams)}"
-    return f"turn of cloth {signed_mm(at_seams)} at seams, {signed_mm(at_edges)} at the garment's edges"
+        return f"turn of cloth {signed_mm(at_seams)}" if at_seams else ""
+    parts = ((at_seams, "at seams"), (at_edges, "at the garment's edges"))
+    return "turn of cloth " + ", ".join(f"{signed_mm(mm)} {where}" for mm, where in parts if mm)
 
 
 def signed_mm(mm: float) -> str:
     """`+0.5 mm`, `−2 mm`: so small a figure is told in mm alone."""
-    return f"{'−' if mm < 0 else '+' if mm > 0 else ''}{abs(mm):g} mm"
+    return f"{'−' if mm < 0 else '+'}{abs(mm):g} mm"
 
 
 def _words(name: str) -> str:
