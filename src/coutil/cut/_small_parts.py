@@ -154,7 +154,14 @@ def _stay_tape(style: Style, options: OrderOptions) -> Iterator[SmallPart]:
     run = edge_run(style, frozenset({Role.NECKLINE}))
     if options.stay_tape and run:
         note = "along the stitching line of the neckline, from centre to upper corner, so that it cannot stretch"
-        yield SmallPart("neckline stay tape", 1, run + 2 * TRIM_MM, LOOP_SIZE[1], "", "tape", run, note)
+        count, each = _shared(style, run)
+        yield SmallPart("neckline stay tape", count, each + 2 * TRIM_MM, LOOP_SIZE[1], "", "tape", each, note)
+
+
+def _shared(style: Style, run: float) -> tuple[int, float]:
+    """Into how many equal parts what runs from closure to closure is cut, and how long each is, mm."""
+    parts = 2 if style.half and _parted(style) else 1
+    return parts, run / parts
 
 
 def _binding(style: Style, options: OrderOptions) -> Iterator[SmallPart]:
@@ -166,8 +173,9 @@ def _binding(style: Style, options: OrderOptions) -> Iterator[SmallPart]:
         run = edge_run(style, roles)
         if run:
             note = f"finished {options.binding:g} mm wide; edges and a tenth more"
-            cut = run * BINDING_SPARE
-            yield SmallPart(f"binding, {words}", 1, cut, width, show_layer(style), "bias", run, note)
+            count, each = _shared(style, run)
+            cut = each * BINDING_SPARE
+            yield SmallPart(f"binding, {words}", count, cut, width, show_layer(style), "bias", each, note)
 
 
 def _modesty(style: Style, options: OrderOptions) -> Iterator[SmallPart]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from coutil.alter import Alteration, GirthOrder, PlanRow, brought_by_others
@@ -26,6 +26,7 @@ from coutil.tables import chart_note, chart_table, conflict_remarks, part_figure
 # Less than this is neither shown nor redrawn, mm.
 SHOWN_MM = 0.05
 
+UNIT_NAMES: Mapping[Unit, str] = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
 SEAM_SHARES = (60.0, 20.0, 20.0, 60.0, 20.0, 20.0, 20.0)
 
 
@@ -115,8 +116,8 @@ def _chart_notes(unit: Unit, sides: int) -> Prose:
     return Prose(
         "",
         (
-            f"Figures in {unit}.  Fit is what the garment is wider than the body: ease less reduction and gaps.  "
-            "Differences are taken between garments.",
+            f"Figures are in {UNIT_NAMES[unit]}.  Fit is what the garment is wider than the body: ease less "
+            "reduction and gaps.  Differences are taken between garments.",
             chart_note(unit, sides),
         ),
     )

@@ -104,6 +104,10 @@ class Asked:
         made = replace(self.alteration, style=making.toile.style if self.kind == "toile" else making.style)
         return made, job.check_alteration(made)
 
+    def checked(self, making: Making) -> tuple[Finding, ...]:
+        """The checks of the pattern as it is made: with the closure that was ordered."""
+        return job.check_alteration(replace(self.alteration, style=making.style))
+
     def options(self, alteration: Alteration) -> PrintOptions:
         """What is printed beside the pattern, the short revision number with it."""
         usual = job.print_options(alteration, self.unit)
@@ -205,11 +209,13 @@ def _pieces_dxf(asked: Asked) -> bytes:
 
 def _sheet_pdf(asked: Asked) -> bytes:
     paper: Literal["a4", "letter"] = "letter" if asked.paper == "letter" else "a4"
-    return job.workroom_sheet_pdf(asked.alteration, asked.findings, asked.making(), paper, asked.unit)
+    making = asked.making()
+    return job.workroom_sheet_pdf(asked.alteration, asked.checked(making), making, paper, asked.unit)
 
 
 def _sheet_html(asked: Asked) -> bytes:
-    return job.workroom_sheet_html(asked.alteration, asked.findings, asked.making(), asked.unit).encode()
+    making = asked.making()
+    return job.workroom_sheet_html(asked.alteration, asked.checked(making), making, asked.unit).encode()
 
 
 def _guide_pdf(asked: Asked) -> bytes:
