@@ -41,7 +41,7 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
     """
     from coutil import job
     from coutil.cut import ordered_style
-    from coutil.files import read_bytes, write_bytes, write_text
+    from coutil.files import read_bytes, write_bytes, write_texts
     from coutil.pack_job import kept_lays
     from coutil.result_file import result_from_json
     from coutil.speech import sentence
@@ -52,10 +52,14 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
     findings = job.check_alteration(replace(alteration, style=ordered))
     laid, stale = kept_lays(ordered, options, found.lays)
     making = job.making_of(alteration, options, tuple(one.plan for one in laid))
-    write_bytes(out / f"workroom-{paper}.pdf", job.workroom_sheet_pdf(alteration, findings, making, paper, unit))
-    write_text(out / "workroom.html", job.workroom_sheet_html(alteration, findings, making, unit))
-    write_text(out / "ordered.json", job.result_text_of(alteration, making.style))
-    write_text(out / "toile.json", job.result_text_of(alteration, making.toile.style))
+    sheet = job.workroom_sheet_pdf(alteration, findings, making, paper, unit)
+    texts = {
+        "workroom.html": job.workroom_sheet_html(alteration, findings, making, unit),
+        "ordered.json": job.result_text_of(alteration, making.style),
+        "toile.json": job.result_text_of(alteration, making.toile.style),
+    }
+    write_bytes(out / f"workroom-{paper}.pdf", sheet)
+    write_texts(out, texts)
     for remark in (*stale, *making.remarks):
         click.echo(f"  {sentence(remark, unit)}")
     click.echo(f"Written to {out}.")
