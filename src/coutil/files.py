@@ -77,7 +77,7 @@ def write_texts(folder: str | Path, texts: Mapping[str, str]) -> None:
     """
     for name in texts:
         target = Path(folder) / name
-        if target.is_dir():
+        if os.path.isdir(target):
             raise BadInput(f"The file {target} cannot be written: {_REASONS[errno.EISDIR]}.")
     for name, text in texts.items():
         write_text(Path(folder) / name, text)

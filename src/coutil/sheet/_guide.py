@@ -291,8 +291,15 @@ def _figures(row: PlanRow, sides: int, unit: Unit) -> Grid:
 def _measured(row: PlanRow) -> str:
     """What was measured, by its name; what is only reckoned (a back's arc, a reduction) by its own words."""
     stem = row.measurement.removesuffix("_left").removesuffix("_right")
-    known = title(row.measurement) if stem in MEASUREMENTS else plain(row.measurement)
+    known = title(row.measurement) if stem in MEASUREMENTS else _reckoned(row.measurement)
     return sentence_case(f"{known} (estimated)" if row.estimated else known)
+
+
+def _reckoned(measurement: str) -> str:
+    """A back's arc as its front is called, `lower edge, back`; a reduction by its own words."""
+    front = measurement.replace("_back", "_front")
+    stem = front.removesuffix("_left").removesuffix("_right")
+    return title(front).replace("front", "back") if stem in MEASUREMENTS else plain(measurement)
 
 
 def _notes(row: PlanRow, unit: Unit) -> Iterator[Prose]:

@@ -130,7 +130,7 @@ def _cloth_notes(making: Making) -> Iterator[str]:
         which = "Lengths" if len(guessed) == len(making.cloths) else f"Lengths for {listed(guessed)}"
         yield (
             f"{which} of cloth are an estimate before a lay plan: the area of all pieces and small parts and 15 per "
-            "cent, by the width of the cloth."
+            "cent, by the width of the cloth, and never less than the longest piece."
         )
     if beside:
         yield (
