@@ -33,9 +33,9 @@ def read_bytes(path: str | Path, limit: int = LARGEST_BYTES) -> bytes:
         with Path(path).open("rb") as file:
             data = file.read(limit + 1)
     except (OSError, ValueError) as error:
-        raise BadInput(f"{path} cannot be read: {reason_of(error)}.") from error
+        raise BadInput(f"The file {path} cannot be read: {reason_of(error)}.") from error
     if len(data) > limit:
-        raise BadInput(f"{path} cannot be read: it has more than {limit / 1e6:g} MB.")
+        raise BadInput(f"The file {path} cannot be read: it has more than {limit / 1e6:g} MB.")
     return data
 
 
@@ -46,7 +46,8 @@ def read_text(path: str | Path, limit: int = LARGEST_BYTES) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise BadInput(f"{path} cannot be read: line {line} is not UTF-8 text; save the file as UTF-8.") from error
+        trouble = f"line {line} is not UTF-8 text; save the file as UTF-8"
+        raise BadInput(f"The file {path} cannot be read: {trouble}.") from error
 
 
 def write_bytes(path: str | Path, data: bytes) -> Path:
@@ -60,7 +61,7 @@ def write_bytes(path: str | Path, data: bytes) -> Path:
         make_folder(target.parent)
         _replace(target, data)
     except (OSError, ValueError) as error:
-        raise BadInput(f"{path} cannot be written: {reason_of(error)}.") from error
+        raise BadInput(f"The file {path} cannot be written: {reason_of(error)}.") from error
     return Path(path)
 
 
@@ -76,8 +77,8 @@ def write_texts(folder: str | Path, texts: Mapping[str, str]) -> None:
     """
     for name in texts:
         target = Path(folder) / name
-        if target.is_dir():
-            raise BadInput(f"{target} cannot be written: {_REASONS[errno.EISDIR]}.")
+        if os.path.isdir(target):
+            raise BadInput(f"The file {target} cannot be written: {_REASONS[errno.EISDIR]}.")
     for name, text in texts.items():
         write_text(Path(folder) / name, text)
 

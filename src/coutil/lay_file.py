@@ -15,7 +15,7 @@ import msgspec
 from coutil.cut.lay import LayPart, LayPlan, PartSize, Placement, part_sizes, plan_of
 from coutil.errors import BadInput
 from coutil.measure import Unit, parse_length
-from coutil.pattern import FileModel, model_from_json, model_to_json, require_format, value_as
+from coutil.pattern import FileModel, fault_in_words, model_from_json, model_to_json, require_format, value_as
 
 LAY_FORMAT = "coutil-lay"
 LAY_VERSION = 1
@@ -152,7 +152,7 @@ def _fixed_file(text: str) -> _FixedFile:
     except tomllib.TOMLDecodeError as error:
         raise BadInput(f"The file of fixed parts is not valid TOML: {error}.") from error
     except msgspec.ValidationError as error:
-        raise BadInput(f"The file of fixed parts does not fit its format: {str(error).replace('`', '')}.") from error
+        raise BadInput(f"The file of fixed parts does not fit its format: {fault_in_words(error)}.") from error
 
 
 def _fixed_part(part: _FixedPart, layers: tuple[str, ...], unit: Unit) -> Placement:

@@ -29,7 +29,7 @@ def sentence(text: str, unit: Unit) -> str:
     if not plain:
         return ""
     start = plain[0] if _is_name(plain.split()[0]) else plain[0].upper()
-    return start + plain[1:] + ("" if plain.endswith((".", "!", "?")) else ".")
+    return start + plain[1:] + ("" if plain.endswith((".", "!", "?", ".)")) else ".")
 
 
 def _is_name(word: str) -> bool:

@@ -132,8 +132,8 @@ def with_half(mm: float, measurement: str, unit: Unit, sign: str = "") -> str:
     """The figure; of a girth or a front the half in brackets as well."""
     if not _is_around(measurement):
         return _signed(mm, unit, sign)
-    # What a row does to the half is told to the half of what the full figure shows.
-    half = fine_figure(mm / 2, unit) if sign else format_figure(mm / 2, unit)
+    # The half is told to the half of what the full figure shows.
+    half = fine_figure(mm / 2, unit) if sign or unit == "in" else format_figure(mm / 2, unit)
     return f"{_signed(mm, unit, sign)} ({sign if mm / 2 >= SMALLEST_MM else ''}{half})"
 
 
@@ -182,7 +182,7 @@ def _amount_words(move: Move, unit: Unit) -> str:
     at = f" at {move.level.replace('_', ' ')}" if move.level else ""
     if unit == "in" and abs(move.amount) < SMALLEST_FRACTION_MM:
         return f"{word} less than 1/32 in{at}"
-    return f"{word} {format_length(abs(move.amount), drawing_unit(unit))}{at}"
+    return f"{word} {fine_figure(abs(move.amount), drawing_unit(unit))} {drawing_unit(unit)}{at}"
 
 
 def _girth_line(order: GirthOrder, unit: Unit) -> tuple[str, ...]:

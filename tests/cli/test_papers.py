@@ -35,6 +35,8 @@ def test_the_papers_of_a_result(result: Path, tmp_path: Path, capsys: pytest.Cap
         "toile.json",
     }
     assert "no closure gap" in capsys.readouterr().out
+    # The sheet checks the front as ordered: it opens, so no busk is advised.
+    assert "put a busk in the front" not in (out / "workroom.html").read_text(encoding="utf-8")
     ordered = result_from_json((out / "ordered.json").read_bytes()).alteration.style
     assert [layer.name for layer in ordered.layers] == ["strength", "cup foam"]
     toile = result_from_json((out / "toile.json").read_bytes()).alteration.style

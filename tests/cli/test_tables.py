@@ -73,6 +73,8 @@ def test_girths_are_full_with_the_half_in_brackets() -> None:
     assert with_half(5.0, "underbust_front", "cm", sign="+") == "+0.5 (+0.25)"
     assert with_half(25.4 * 3 / 16, "waist_front", "in", sign="+") == "+3/16 (+3/32)"
     assert with_half(25.4, "waist_girth", "in") == "1 (1/2)"
+    # Half of 14 13/16 is 7 13/32: in sixteenths the two halves would add up to 14 3/4 or 14 7/8.
+    assert with_half(25.4 * (14 + 13 / 16), "waist_front", "in") == "14 13/16 (7 13/32)"
     assert with_half(0.0, "waist_girth", "cm", sign="+") == "0.0 (0.0)"
 
 
@@ -157,7 +159,7 @@ def test_words_for_what_was_decided_and_what_is_missing() -> None:
     assert where_words(row(moves=()), "cm") == "What is still missing."
     lifted = Move("outer_cup", "side_seam", None, "upwards", -10.0)
     assert where_words(row(moves=(lifted,)), "cm") == "outer cup side seam lowered 10 mm"
-    assert where_words(row(moves=(lifted,)), "in") == "outer cup side seam lowered 3/8 in"
+    assert where_words(row(moves=(lifted,)), "in") == "outer cup side seam lowered 13/32 in"
     assert where_words(row(moves=(), decision=True), "cm") == "yours to decide"
     assert chart_table(plan(row(estimated=True)), "cm", 2)[1][1] == "Waist, front (estimated)"
 

@@ -198,3 +198,11 @@ def test_a_whole_style_is_made_of_the_same_as_its_half(options):
     assert sum(bone.count for bone in whole.bones) == sum(bone.count for bone in half.bones)
     assert [(c.cloth.layer, c.length) for c in whole.cloths] == [(c.cloth.layer, c.length) for c in half.cloths]
     assert [round(row.laced, 6) for row in whole.girths] == [round(row.laced, 6) for row in half.girths]
+
+
+def test_no_estimate_is_shorter_than_the_longest_piece():
+    # The panels are 250 high with bound edges: on 5 m of cloth their area alone would ask for 0.1 m; 0.3 m is sold.
+    wide = OrderOptions(cloths=(Cloth("strength", width=5000.0),), waist_tape=False, modesty_panel=False)
+    needs = {c.cloth.layer: c.length for c in plan_making(tube(), tube().base_chart, wide).cloths}
+
+    assert needs["strength"] == 300.0

@@ -71,6 +71,15 @@ def test_binding_is_four_times_its_width_and_the_edges_and_a_tenth():
         assert (found[name].layer, found[name].grain) == ("outer", "bias")
 
 
+def test_an_open_front_parts_the_binding_in_two():
+    # Each half runs 2 x 140 = 280 along each edge: 308 with a tenth more.
+    found = parts(tube(busk=True))
+
+    for name in ("binding, upper edge", "binding, lower edge"):
+        part = found[name]
+        assert (part.count, part.finished, part.length) == (2, pytest.approx(280), pytest.approx(308))
+
+
 def test_turned_edges_need_no_binding():
     assert not [name for name in parts(tube(), OrderOptions(finish="turned")) if name.startswith("binding")]
 

@@ -114,3 +114,8 @@ def test_a_link_stays_a_link(tmp_path: Path) -> None:
 def test_a_folder_that_is_a_file(tmp_path: Path) -> None:
     path = files.write_text(tmp_path / "a.txt", "x")
     assert "cannot be made" in refusal(files.make_folder, path)
+
+
+def test_a_folder_with_too_long_a_name_is_refused_in_words(tmp_path: Path) -> None:
+    said = refusal(files.write_texts, tmp_path / ("x" * 300), {"chart.csv": "a"})
+    assert "the name is too long" in said

@@ -134,6 +134,17 @@ def test_a_whole_chart_in_the_wrong_unit_is_found(bodies: list[Chart], factor: f
         assert all(1 / f == pytest.approx(factor) for f in wrong.values())
 
 
+def test_a_whole_chart_in_the_wrong_unit_stops_and_a_single_slip_does_not() -> None:
+    # An inch chart headed cm: 39 3/4 is written 39.75 cm, 397.5 mm, and so on.
+    inches = {"bust_girth": 39.75, "underbust_girth": 33.5, "waist_girth": 29, "hip_girth": 41.25, "waist_to_hip": 8.25}
+    headed_cm = chart(**{key: 10 * figure for key, figure in inches.items()})
+    first = inspect_chart(headed_cm)[0]
+    assert (first.code, first.severity) == ("wrong_unit", "stop")
+    assert "39.8 cm and would be likely as 101.0 cm" in first.sentence
+    (single,) = found("wrong_unit", waist_girth=275)
+    assert single.severity == "warn"
+
+
 def test_all_girths_in_inches_among_lengths_in_centimetres_are_found(bodies: list[Chart]) -> None:
     girths = [key for key in KEYS if key.endswith(("_girth", "_front"))]
     for body in bodies[::10]:

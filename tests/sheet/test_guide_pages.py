@@ -255,3 +255,11 @@ def test_names_are_shown_and_not_obeyed() -> None:
 def test_other_papers_are_refused() -> None:
     with pytest.raises(BadInput, match="on a4 or letter"):
         guide_pdf(overruled(), CAUTIONS, "a0")
+
+
+def test_a_backs_arc_is_called_as_its_front_is() -> None:
+    grids = [block for page in told() for block in page.blocks if isinstance(block, Grid)]
+    rows = [grid.rows[0][0] for grid in grids if grid.caption == "The row"]
+    assert any(name.startswith("Waist, back") for name in rows)
+    assert not any(name.startswith(("Waist back", "Hem back", "Bust back")) for name in rows)
+    assert "Figures are in inches." in str(told("in"))

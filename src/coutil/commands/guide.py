@@ -49,5 +49,6 @@ def write_guide(alteration: Alteration, paper: Paper, unit: Unit, folder: Path) 
     from coutil import job
     from coutil.files import write_bytes, write_text
 
-    write_bytes(folder / f"guide-{paper}.pdf", job.alteration_guide_pdf(alteration, paper, unit))
-    write_text(folder / "guide.html", job.alteration_guide_html(alteration, unit))
+    pages, page = job.alteration_guide_pdf(alteration, paper, unit), job.alteration_guide_html(alteration, unit)
+    write_bytes(folder / f"guide-{paper}.pdf", pages)
+    write_text(folder / "guide.html", page)

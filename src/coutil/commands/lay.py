@@ -176,8 +176,9 @@ def fixed_in(path: Path, layers: tuple[str, ...], unit: Unit) -> tuple[Placement
     from coutil.files import read_text
     from coutil.lay_file import fixed_parts
 
+    text = read_text(path)
     try:
-        return fixed_parts(read_text(path), layers, unit)
+        return fixed_parts(text, layers, unit)
     except BadInput as error:
         raise BadInput(f"{path}: {error}") from error
 

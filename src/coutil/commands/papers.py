@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -40,20 +41,25 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
     """
     from coutil import job
     from coutil.cut import ordered_style
-    from coutil.files import read_bytes, write_bytes, write_text
+    from coutil.files import read_bytes, write_bytes, write_texts
     from coutil.pack_job import kept_lays
     from coutil.result_file import result_from_json
     from coutil.speech import sentence
 
     found, options = result_from_json(read_bytes(result)), order_of(order_file, unit)
     alteration = found.alteration
-    findings = job.check_alteration(alteration)
-    laid, stale = kept_lays(ordered_style(alteration.style, options), options, found.lays)
+    ordered = ordered_style(alteration.style, options)
+    findings = job.check_alteration(replace(alteration, style=ordered))
+    laid, stale = kept_lays(ordered, options, found.lays)
     making = job.making_of(alteration, options, tuple(one.plan for one in laid))
-    write_bytes(out / f"workroom-{paper}.pdf", job.workroom_sheet_pdf(alteration, findings, making, paper, unit))
-    write_text(out / "workroom.html", job.workroom_sheet_html(alteration, findings, making, unit))
-    write_text(out / "ordered.json", job.result_text_of(alteration, making.style))
-    write_text(out / "toile.json", job.result_text_of(alteration, making.toile.style))
+    sheet = job.workroom_sheet_pdf(alteration, findings, making, paper, unit)
+    texts = {
+        "workroom.html": job.workroom_sheet_html(alteration, findings, making, unit),
+        "ordered.json": job.result_text_of(alteration, making.style),
+        "toile.json": job.result_text_of(alteration, making.toile.style),
+    }
+    write_bytes(out / f"workroom-{paper}.pdf", sheet)
+    write_texts(out, texts)
     for remark in (*stale, *making.remarks):
         click.echo(f"  {sentence(remark, unit)}")
     click.echo(f"Written to {out}.")
@@ -68,7 +74,8 @@ def order_of(path: Path | None, unit: ScreenUnit) -> OrderOptions:
 
     if path is None:
         return order_from_toml("", unit)
+    text = read_text(path)
     try:
-        return order_from_toml(read_text(path), unit)
+        return order_from_toml(text, unit)
     except BadInput as error:
         raise BadInput(f"{path}: {error}") from error

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -96,9 +97,22 @@ def waist_tapes(style: Style, options: OrderOptions) -> tuple[float, ...]:
     return tuple(run - halves * options.tape_short for run in runs)
 
 
-def edge_run(style: Style, roles: frozenset[Role]) -> float:
-    """Length of all edges of these roles round the whole garment, mm."""
-    return style.sides * sum(e.curve.length for p in style.pieces for e in p.edges if e.role in roles)
+def edge_runs(style: Style, roles: frozenset[Role]) -> dict[float, int]:
+    """Lengths of what runs along the edges of these roles without a break, mm, and how many there are of each.
+
+    One runs round the garment where the front is closed; an open front parts it in two.
+    """
+    edges = [
+        [e.curve.length for p in style.pieces if p.name in group for e in p.edges if e.role in roles]
+        for group in _joined(style)
+    ]
+    runs = [sum(found) for found in edges if found]
+    if style.half and not _parted(style):
+        return {2 * sum(runs): 1} if runs else {}
+    # Left and right of an even body differ by what figures round off: they are one length.
+    alike = {round(run, TAPE_DECIMALS): run for run in runs}
+    counts = Counter(round(run, TAPE_DECIMALS) for run in runs)
+    return {run: style.sides * counts[key] for key, run in alike.items()}
 
 
 def casings_of(style: Style, options: OrderOptions) -> Casings:
@@ -151,10 +165,11 @@ def _facing(style: Style, piece: Piece, edge: Edge, options: OrderOptions) -> Sm
 
 
 def _stay_tape(style: Style, options: OrderOptions) -> Iterator[SmallPart]:
-    run = edge_run(style, frozenset({Role.NECKLINE}))
-    if options.stay_tape and run:
-        note = "along the stitching line of the neckline, from centre to upper corner, so that it cannot stretch"
-        yield SmallPart("neckline stay tape", 1, run + 2 * TRIM_MM, LOOP_SIZE[1], "", "tape", run, note)
+    if not options.stay_tape:
+        return
+    note = "along the stitching line of the neckline, from centre to upper corner, so that it cannot stretch"
+    for run, count in edge_runs(style, frozenset({Role.NECKLINE})).items():
+        yield SmallPart("neckline stay tape", count, run + 2 * TRIM_MM, LOOP_SIZE[1], "", "tape", run, note)
 
 
 def _binding(style: Style, options: OrderOptions) -> Iterator[SmallPart]:
@@ -163,11 +178,10 @@ def _binding(style: Style, options: OrderOptions) -> Iterator[SmallPart]:
     edges = (("upper edge", EDGE_ROLES - {Role.HEM}), ("lower edge", frozenset({Role.HEM})))
     width = BINDING_FOLDS * options.binding
     for words, roles in edges:
-        run = edge_run(style, roles)
-        if run:
-            note = f"finished {options.binding:g} mm wide; edges and a tenth more"
+        note = f"finished {options.binding:g} mm wide; edges and a tenth more"
+        for run, count in edge_runs(style, roles).items():
             cut = run * BINDING_SPARE
-            yield SmallPart(f"binding, {words}", 1, cut, width, show_layer(style), "bias", run, note)
+            yield SmallPart(f"binding, {words}", count, cut, width, show_layer(style), "bias", run, note)
 
 
 def _modesty(style: Style, options: OrderOptions) -> Iterator[SmallPart]:
@@ -202,10 +216,15 @@ def _parted(style: Style) -> bool:
 def _waist_runs(style: Style) -> list[list[float]]:
     """Widths at the waist of the pieces that hang together by seams, one list for each group."""
     found = widths(style)
+    runs = [[found[name, WAIST] for name in sorted(group) if (name, WAIST) in found] for group in _joined(style)]
+    return [run for run in runs if run]
+
+
+def _joined(style: Style) -> list[set[str]]:
+    """Names of the pieces that hang together by seams, one set for each group."""
     groups = [{p.name} for p in style.pieces]
     for seam in style.seams:
         joined = {ref.piece for ref in (*seam.a, *seam.b)}
         touched = [group for group in groups if group & joined]
         groups = [group for group in groups if not group & joined] + [set[str]().union(*touched)]
-    runs = [[found[name, WAIST] for name in sorted(group) if (name, WAIST) in found] for group in groups]
-    return [run for run in runs if run]
+    return groups

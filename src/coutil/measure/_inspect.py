@@ -38,8 +38,8 @@ def inspect_chart(
     wrong = find_wrong_units(chart, unit)
     doubted = {key for finding in wrong for key in finding.keys}
     found = (
-        *_missing(chart, needs or ()),
         *find_impossible(chart, unit),
+        *_missing(chart, needs or ()),
         *wrong,
         *_unlikely(chart, doubted, unit),
         *_arcs(chart, doubted, unit),

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
 
 from coutil.measure._chart import Chart
 from coutil.measure._definitions import MEASUREMENTS
 from coutil.measure._distribution import expectations, scaled, strangeness, surveyed
-from coutil.measure._findings import ChartFinding
+from coutil.measure._findings import ChartFinding, Severity
 from coutil.measure._keys import title
 from coutil.measure._ranges import USUAL_MM
 from coutil.measure._units import Unit, format_length
@@ -22,13 +23,21 @@ _GUESS = {
 }
 GAIN_NEEDED = 12.0  # About 3.5 squared: ordinary bodies differ by as much in squared distance.
 LIKELY = 3.5  # Residual standard deviations within which a reading is likely.
+WHOLE_CHART = 3  # Girths with the same slip that are no slips of single readings any more.
 UNLIKELY = 4.0  # Beyond these it is doubted; the gap to LIKELY spares a borderline reading.
 
 
 def find_wrong_units(chart: Chart, unit: Unit) -> tuple[ChartFinding, ...]:
-    """One finding for each reading that would be likely in another unit and is not as it stands."""
+    """One finding for each reading that would be likely in another unit and is not as it stands.
+
+    Where the girths share one slip the whole chart is in another unit: that stops the work.
+    """
     factors = wrong_factors(surveyed(chart)) | _out_of_range(chart)
-    return tuple(_finding(chart, key, factor, unit) for key, factor in factors.items())
+    girths = Counter(factor for key, factor in factors.items() if MEASUREMENTS[key].kind == "girth")
+    return tuple(
+        _finding(chart, key, factor, unit, "stop" if girths[factor] >= WHOLE_CHART else "warn")
+        for key, factor in factors.items()
+    )
 
 
 def wrong_factors(values: Mapping[str, float]) -> dict[str, float]:
@@ -87,10 +96,10 @@ def _out_of_range(chart: Chart) -> dict[str, float]:
     return found
 
 
-def _finding(chart: Chart, key: str, factor: float, unit: Unit) -> ChartFinding:
+def _finding(chart: Chart, key: str, factor: float, unit: Unit, severity: Severity) -> ChartFinding:
     found, mended = chart[key], chart[key] * factor
     sentence = (
         f"The {title(key)} reads {format_length(found, unit)} and would be likely as "
         f"{format_length(mended, unit)}: it may be {_GUESS[factor]}."
     )
-    return ChartFinding("wrong_unit", (key,), sentence, (key,), "warn")
+    return ChartFinding("wrong_unit", (key,), sentence, (key,), severity)

@@ -5,6 +5,7 @@ from coutil.pattern._corners import corner_of, edges_at, end_corners, interior_a
 from coutil.pattern._faults import find_faults, find_number_faults, find_wiring_faults
 from coutil.pattern._files import (
     LARGEST_FILE,
+    fault_in_words,
     format_of,
     model_from_json,
     model_to_json,
@@ -146,6 +147,7 @@ __all__ = [
     "corner_of",
     "edges_at",
     "end_corners",
+    "fault_in_words",
     "find_faults",
     "find_number_faults",
     "find_wiring_faults",

@@ -144,7 +144,7 @@ def model_from_json(text: str | bytes, kind: type[T], what: str) -> T:
     try:
         return msgspec.json.decode(data, type=kind)
     except msgspec.ValidationError as error:
-        raise BadInput(f"The {what} file does not fit its format: {_in_words(error)}.") from error
+        raise BadInput(f"The {what} file does not fit its format: {fault_in_words(error)}.") from error
     except UnicodeDecodeError as error:
         raise BadInput(f"The {what} file is not UTF-8 text.") from error
     except (msgspec.DecodeError, RecursionError) as error:
@@ -214,7 +214,7 @@ def _compare(piece: Piece, what: str, mark: LevelMarkModel | LandmarkModel) -> N
         )
 
 
-def _in_words(error: Exception) -> str:
+def fault_in_words(error: Exception) -> str:
     """The decoder's remark with the place as a maker would read it: `pieces 0, edges 2, points`."""
     found = _PLACE.match(str(error))
     if found is None:

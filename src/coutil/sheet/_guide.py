@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from coutil.alter import Alteration, GirthOrder, PlanRow, brought_by_others
@@ -26,6 +26,7 @@ from coutil.tables import chart_note, chart_table, conflict_remarks, part_figure
 # Less than this is neither shown nor redrawn, mm.
 SHOWN_MM = 0.05
 
+UNIT_NAMES: Mapping[Unit, str] = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
 SEAM_SHARES = (60.0, 20.0, 20.0, 60.0, 20.0, 20.0, 20.0)
 
 
@@ -115,8 +116,8 @@ def _chart_notes(unit: Unit, sides: int) -> Prose:
     return Prose(
         "",
         (
-            f"Figures in {unit}.  Fit is what the garment is wider than the body: ease less reduction and gaps.  "
-            "Differences are taken between garments.",
+            f"Figures are in {UNIT_NAMES[unit]}.  Fit is what the garment is wider than the body: ease less "
+            "reduction and gaps.  Differences are taken between garments.",
             chart_note(unit, sides),
         ),
     )
@@ -290,8 +291,15 @@ def _figures(row: PlanRow, sides: int, unit: Unit) -> Grid:
 def _measured(row: PlanRow) -> str:
     """What was measured, by its name; what is only reckoned (a back's arc, a reduction) by its own words."""
     stem = row.measurement.removesuffix("_left").removesuffix("_right")
-    known = title(row.measurement) if stem in MEASUREMENTS else plain(row.measurement)
+    known = title(row.measurement) if stem in MEASUREMENTS else _reckoned(row.measurement)
     return sentence_case(f"{known} (estimated)" if row.estimated else known)
+
+
+def _reckoned(measurement: str) -> str:
+    """A back's arc as its front is called, `lower edge, back`; a reduction by its own words."""
+    front = measurement.replace("_back", "_front")
+    stem = front.removesuffix("_left").removesuffix("_right")
+    return title(front).replace("front", "back") if stem in MEASUREMENTS else plain(measurement)
 
 
 def _notes(row: PlanRow, unit: Unit) -> Iterator[Prose]:

@@ -130,7 +130,7 @@ def _cloth_notes(making: Making) -> Iterator[str]:
         which = "Lengths" if len(guessed) == len(making.cloths) else f"Lengths for {listed(guessed)}"
         yield (
             f"{which} of cloth are an estimate before a lay plan: the area of all pieces and small parts and 15 per "
-            "cent, by the width of the cloth."
+            "cent, by the width of the cloth, and never less than the longest piece."
         )
     if beside:
         yield (
@@ -307,13 +307,11 @@ def _opening_words(opening: Opening | None, unit: Unit) -> Iterator[str]:
         return
     through = GIRTH_WORDS[opening.through]
     narrowest = f"narrowest net girth {format_length(opening.narrowest, unit)}"
+    body = format_length(opening.body, unit)
     if opening.front_opens:
-        yield f"The front opens, so the lacing need not open for getting in ({through} and {narrowest})."
+        yield f"The front opens, so the lacing need not open for getting in ({through} {body}, {narrowest})."
         return
-    yield (
-        f"To get in, the lacing must open {format_length(opening.needed, unit)}: {through} "
-        f"{format_length(opening.body, unit)} less {narrowest}."
-    )
+    yield f"To get in, the lacing must open {format_length(opening.needed, unit)}: {through} {body} less {narrowest}."
 
 
 def _lace_words(lace: Lace | None, making: Making, unit: Unit) -> Iterator[str]:

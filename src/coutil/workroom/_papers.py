@@ -106,6 +106,10 @@ class Asked:
         made = replace(self.alteration, style=making.toile.style if self.kind == "toile" else making.style)
         return made, job.check_alteration(made)
 
+    def checked(self, making: Making) -> tuple[Finding, ...]:
+        """The checks of the pattern as it is made: with the closure that was ordered."""
+        return job.check_alteration(replace(self.alteration, style=making.style))
+
     def options(self, alteration: Alteration) -> PrintOptions:
         """What is printed beside the pattern, the short revision number with it; as ordered, its bones too."""
         made_as_ordered = self.kind == "ordered" and alteration is not self.alteration
@@ -208,11 +212,13 @@ def _pieces_dxf(asked: Asked) -> bytes:
 
 def _sheet_pdf(asked: Asked) -> bytes:
     paper: Literal["a4", "letter"] = "letter" if asked.paper == "letter" else "a4"
-    return job.workroom_sheet_pdf(asked.alteration, asked.findings, asked.making(), paper, asked.unit)
+    making = asked.making()
+    return job.workroom_sheet_pdf(asked.alteration, asked.checked(making), making, paper, asked.unit)
 
 
 def _sheet_html(asked: Asked) -> bytes:
-    return job.workroom_sheet_html(asked.alteration, asked.findings, asked.making(), asked.unit).encode()
+    making = asked.making()
+    return job.workroom_sheet_html(asked.alteration, asked.checked(making), making, asked.unit).encode()
 
 
 def _guide_pdf(asked: Asked) -> bytes:
