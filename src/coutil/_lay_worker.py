@@ -35,7 +35,7 @@ def _search(library: Any, task: dict[str, Any]) -> None:
     ]
     instance = library.StripPackingInstance("lay", task["height"], items)
     config = library.StripPackingConfig(
-        total_computation_time=task["seconds"], early_termination=True, num_workers=task["workers"], seed=0
+        total_computation_time=task["seconds"], early_termination=True, num_workers=1, seed=task["seed"]
     )
     queue, done = library.ProgressQueue(), threading.Event()
     told = threading.Thread(target=_tell, args=(queue, done), daemon=True)

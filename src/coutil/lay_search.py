@@ -1,4 +1,8 @@
-"""The search for a shorter lay, run in a process of its own that can be ended at any moment."""
+"""The search for a shorter lay, run in processes of their own that can be ended at any moment.
+
+Each process searches with one thread from another seed: what the first finds says little of what the second will,
+and two that share their work wait for each other, most of all on a machine that does other work.
+"""
 
 from __future__ import annotations
 
@@ -24,6 +28,9 @@ LONGEST_SECONDS = 3600
 GRACE_S = 10.0
 LOOK_EVERY_S = 0.1
 
+# More searches at once than this help little.
+MOST_WORKERS = 4
+
 # As in the worker, which must not be imported here: it is another process's program.
 NOT_INSTALLED = 7
 
@@ -34,7 +41,7 @@ Tick = Callable[[float], None]
 
 @dataclass(frozen=True, slots=True)
 class ProcessSearch:
-    """Searches for `seconds` in another process; see `Search`.
+    """Searches for `seconds` in `workers` other processes (None: one a processor); see `Search`.
 
     `tick` is called about ten times a second with the seconds gone; the search ends early, keeping what was
     offered, as soon as `cancelled` says so.
@@ -48,18 +55,19 @@ class ProcessSearch:
 
     def __call__(self, task: SearchTask, offer: Offer) -> None:
         """Offers every better layout as it is found.  Raises SearchFailed where there was none at all."""
-        process = self._started(task)
         lines: queue.Queue[str | None] = queue.Queue()
-        reader = threading.Thread(target=_read, args=(process, lines), daemon=True)
-        reader.start()
+        running: list[_Running] = []
+        codes: list[int] = []
         try:
-            offered, stopped = self._followed(lines, offer)
+            for seed in range(self.workers or min(os.cpu_count() or 1, MOST_WORKERS)):
+                running.append(_followed_by_thread(self._started(task, seed), lines))
+            offered, stopped = self._followed(lines, len(running), offer)
         finally:
-            code = _ended(process, reader)
+            codes += [_ended(one) for one in running]
         if not offered and not stopped:
-            raise SearchFailed(_why(code))
+            raise SearchFailed(_why(codes[0]))
 
-    def _started(self, task: SearchTask) -> subprocess.Popen[str]:
+    def _started(self, task: SearchTask, seed: int) -> subprocess.Popen[str]:
         try:
             process = subprocess.Popen(
                 self.command,
@@ -73,17 +81,17 @@ class ProcessSearch:
             )
         except OSError as error:
             raise SearchFailed("The search for a shorter lay could not be started.") from error
-        _send(process, self._message(task))
+        _send(process, self._message(task, seed))
         return process
 
-    def _message(self, task: SearchTask) -> str:
+    def _message(self, task: SearchTask, seed: int) -> str:
         shapes = [
             {"outline": shape.outline.tolist(), "count": shape.count, "turns": shape.turns} for shape in task.shapes
         ]
-        return json.dumps({"height": task.height, "shapes": shapes, "seconds": self.seconds, "workers": self.workers})
+        return json.dumps({"height": task.height, "shapes": shapes, "seconds": self.seconds, "seed": seed})
 
-    def _followed(self, lines: queue.Queue[str | None], offer: Offer) -> tuple[int, bool]:
-        """Hands on what is offered until it ends; how many layouts that were, and whether the maker stopped it."""
+    def _followed(self, lines: queue.Queue[str | None], running: int, offer: Offer) -> tuple[int, bool]:
+        """Hands on what is offered until all end; how many layouts that were, and whether the maker stopped it."""
         begun, offered = time.monotonic(), 0
         while (gone := time.monotonic() - begun) < self.seconds + GRACE_S:
             if self.tick is not None:
@@ -95,7 +103,10 @@ class ProcessSearch:
             except queue.Empty:
                 continue
             if line is None:
-                break
+                running -= 1
+                if not running:
+                    break
+                continue
             offer(_spots(line))
             offered += 1
         return offered, False
@@ -107,6 +118,20 @@ def worker_environment() -> dict[str, str]:
     return {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH"))))}
 
 
+@dataclass(frozen=True, slots=True)
+class _Running:
+    """A process at work and the thread that reads what it writes."""
+
+    process: subprocess.Popen[str]
+    reader: threading.Thread
+
+
+def _followed_by_thread(process: subprocess.Popen[str], lines: queue.Queue[str | None]) -> _Running:
+    reader = threading.Thread(target=_read, args=(process, lines), daemon=True)
+    reader.start()
+    return _Running(process, reader)
+
+
 def _send(process: subprocess.Popen[str], message: str) -> None:
     """A worker that has ended already is found out by its silence."""
     assert process.stdin is not None
@@ -114,12 +139,13 @@ def _send(process: subprocess.Popen[str], message: str) -> None:
         process.stdin.write(message)
 
 
-def _ended(process: subprocess.Popen[str], reader: threading.Thread) -> int:
+def _ended(running: _Running) -> int:
     """Ends the process, if it has not ended by itself, and gives its exit code."""
+    process = running.process
     if process.poll() is None:
         process.kill()
     code = process.wait()
-    reader.join()
+    running.reader.join()
     assert process.stdout is not None
     process.stdout.close()
     return code

@@ -389,6 +389,19 @@ def test_the_same_parts_always_lie_the_same(parts):
     assert plan_lay("s", parts, cloth) == plan_lay("s", parts, cloth)
 
 
+def test_a_hollow_that_fits_its_own_half_turn_is_laid_apart():
+    """Edges of these shapes nearly coincide once one is turned round, where unions in floating point lose area."""
+    hollow = [
+        (-72.15344962300335, -89.01822796659359), (7.516696539383002, -19.608653016839977),
+        (16.78947517031324, -2.6671189522470273), (41.55876489878548, 51.27249808705907),
+        (-16.823082731000007, 43.8860329424514), (-23.961701253741296, 3.8064744069508487),
+    ]  # fmt: skip
+    parts = (lay.LayPart("hollow", "Hollow", "outer", np.array(hollow), 2),)
+    cloth = LayCloth(600.0)
+    plan = plan_lay("s", parts, cloth, placings=0)
+    assert find_lay_faults(parts, plan.placements, cloth) == ()
+
+
 def test_sixty_pieces_are_laid_densely():
     """Sixty waisted panels, largest first: three quarters of the cloth are used."""
     sizes = [(240 + 3 * i, 110 + 7 * (i % 5)) for i in range(15)]

@@ -78,6 +78,12 @@ BOMB = (
         (svg(RECT.replace("Z", "L60 120 Z").replace("V30", "V250 L0,0 H116 V30") + WAIST), "crosses itself"),
         (svg('<circle id="front" cx="100" cy="120" r="70"/>' + WAIST), "has 0 corners"),
         (svg(f'<g transform="scale(0.1)">{RECT}{WAIST}</g>'), "another unit"),
+        # 400 px of 25.4 / 96 mm for 400,000 units: 170 of them are 0.045 mm.
+        (svg(RECT + WAIST, 'width="400" height="300" viewBox="0 0 400000 300000"'), "0.045 mm long"),
+        (svg(f'<path id="front" d="M20,30 L116,200 H20 L116,30 Z"/>{WAIST}'), "crosses itself or runs back"),
+        # Each of these took a minute or two before ends that meet, marks and records were counted.
+        (svg(RECT + WAIST + '<path d="M100 100l.01 .01"/>' * 6_000), "ends of loose lines meet"),
+        (svg(RECT + WAIST + '<circle id="bust_point" cx="116" cy="80" r="1"/>' * 6_000), "small circles"),
         (svg(RECT + RECT.replace("M20", "M220").replace("H116", "H316") + WAIST), "called front"),
         (svg('<path id="p" d="M20,30 V200 H116 V30 Z"/>' * 600 + WAIST), "no pattern has more"),
         (
@@ -119,6 +125,7 @@ def test_a_doctype_that_declares_nothing_is_harmless() -> None:
         (b"hello", "not a sound DXF"),
         (b"\0" * 100, "not a DXF text file"),
         (b"0\n" * 2_100_000, "lines of text"),
+        (b"0\nSECTION\n2\nENTITIES\n" + b"0\nPOINT\n8\n0\n" * 70_000, "more than 60000 entities"),
         (CINCHER, "not a sound DXF"),
     ],
 )

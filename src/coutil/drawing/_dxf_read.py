@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
 
 MOST_LINES = 2_000_000  # Of the text; the library keeps each pair of them in memory.
+MOST_RECORDS = 60_000  # Entities, vertices and table entries; the library makes an object of each before we see one.
 DEEPEST_BLOCK = 8
 # $INSUNITS to mm (DXF reference): inches, feet, mm, cm, m, and the rarer metric ones.
 MM_PER_UNIT = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 10: 914.4, 13: 0.001, 14: 100.0}
@@ -40,6 +41,8 @@ def read_dxf(data: bytes, scale: float = 1.0) -> Drawing:
     require_size(data)
     if data.count(b"\n") > MOST_LINES:
         raise BadInput(f"The drawing has more than {MOST_LINES} lines of text: keep the pattern's lines alone.")
+    if sum(code.strip() == b"0" for code in data.splitlines()[::2]) > MOST_RECORDS:
+        raise BadInput(f"The drawing has more than {MOST_RECORDS} entities: keep the pattern's lines alone.")
     if b"\0" in data:
         raise BadInput("The drawing is not a DXF text file: save it anew as ASCII DXF.")
     try:

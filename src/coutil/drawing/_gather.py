@@ -21,6 +21,7 @@ from coutil.errors import BadInput
 MOST_PIECES = 100
 MOST_OUTLINES = 500  # Before cut lines, holes and symbols are told apart from pieces.
 MOST_WORDS = 2000
+MOST_MARKS = 500
 LEVEL_WORDS = frozenset({"bust", "underbust", "waist", "high_hip", "hip"})
 NEAR_TEXT_MM = 10.0  # Words name a line that lies no further off.
 LARGEST_MARK_MM = 25.0  # A circle of more is part of a pattern, not the mark of a point.
@@ -37,9 +38,12 @@ def gather(drawing: Drawing) -> Found:
     labelled = _with_words(drawing, [(line, label_of(line)) for line in drawing.lines])
     remarks = list(drawing.remarks)
     sorted_out = _by_kind(labelled)
+    if len(sorted_out["mark"]) > MOST_MARKS:
+        raise BadInput(f"The drawing has more than {MOST_MARKS} small circles or points: keep the pattern's alone.")
     plain, strokes = _loose(sorted_out["loose"], remarks)
     levels = [*(_level(line, label) for line, label in sorted_out["level"]), *strokes]
     loops = [*_outlines(sorted_out["outline"]), *_edge_loops(sorted_out["edge"], remarks), *plain]
+    _require_large(loops)
     loops = _without_frame(_moderate(_without_small(loops)), remarks)
     loops = _named_by_words(drawing.texts, loops)
     loops = _with_turns(drawing, _without_doubles(loops, remarks))
@@ -76,6 +80,20 @@ def _moderate(loops: list[Loop]) -> list[Loop]:
     if len(loops) > MOST_OUTLINES:
         raise BadInput(f"The drawing has {len(loops)} closed outlines, and no pattern has more than {MOST_OUTLINES}.")
     return loops
+
+
+def _require_large(loops: Sequence[Loop]) -> None:
+    """Raises BadInput where every closed outline is too small for a piece, or crosses itself to nothing."""
+    if not loops or any(abs(loop.polygon.area) >= SMALLEST_LOOP_MM2 for loop in loops):
+        return
+    sizes = [max(loop.bounds[2] - loop.bounds[0], loop.bounds[3] - loop.bounds[1]) for loop in loops]
+    largest = loops[int(np.argmax(sizes))]
+    what = f"The largest closed outline, {largest.piece or largest.where},"
+    if max(sizes) < 2 * math.sqrt(SMALLEST_LOOP_MM2):
+        raise BadInput(
+            f"{what} is {max(sizes):.2g} mm long: the drawing is in another unit than it says; give its scale."
+        )
+    raise BadInput(f"{what} crosses itself or runs back on itself and has no area: draw it once round.")
 
 
 def _require_loops(loops: Sequence[Loop], remarks: Sequence[str]) -> None:

@@ -15,6 +15,7 @@ from coutil.errors import BadInput
 JOIN_MM = 0.5
 LEAST_RUN_MM = 4 * JOIN_MM  # The first short strokes of an outline are still near its beginning.
 MOST_LOOSE = 20_000
+MOST_MEETING = 500  # Ends within the joining distance of one place; a pattern has two, its finest strokes a dozen.
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,6 +39,20 @@ class _Ends:
         self.ends = np.array([[line.start, line.end] for line in lines]).reshape(-1, 2)
         self.free = np.array([not line.closed for line in lines], dtype=bool)
         self._tree = cKDTree(self.ends) if len(lines) else None
+        self._require_apart()
+
+    def _require_apart(self) -> None:
+        """Raises BadInput where so many ends lie in one place that no outline could be followed through it."""
+        if self._tree is None or len(self.ends) <= MOST_MEETING:
+            return
+        meeting = self._tree.query_ball_point(self.ends, JOIN_MM, return_length=True)
+        worst = int(np.argmax(meeting))
+        if meeting[worst] > MOST_MEETING:
+            x, y = self.ends[worst]
+            raise BadInput(
+                f"More than {MOST_MEETING} ends of loose lines meet at ({x:.0f}, {y:.0f}) mm, where no outline can be "
+                "followed: leave out what is no part of the pattern."
+            )
 
     def of(self, line: int) -> Floats:
         """Start and end of a line, (2, 2)."""

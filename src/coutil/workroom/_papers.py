@@ -91,9 +91,11 @@ class Asked:
 
     def making(self) -> Making:
         """Everything the order implies for making; raises BadInput for what cannot be made."""
-        order = self.order
-        options = making_options(order.making, self.reference, order.wear, order.due, self.unit)
+        options = self._ordered()
         return job.making_of(self.alteration, options, self._lays(options))
+
+    def _ordered(self) -> OrderOptions:
+        return making_options(self.order.making, self.reference, self.order.wear, self.order.due, self.unit)
 
     def _lays(self, options: OrderOptions) -> tuple[LayPlan, ...]:
         """The kept lay plans that fit the order as it stands, the newest first."""
@@ -111,8 +113,9 @@ class Asked:
         return made, job.check_alteration(made)
 
     def options(self, alteration: Alteration) -> PrintOptions:
-        """What is printed beside the pattern, the short revision number with it."""
-        usual = job.print_options(alteration, self.unit)
+        """What is printed beside the pattern, the short revision number with it; as ordered, its bones too."""
+        made_as_ordered = self.kind == "ordered" and alteration is not self.alteration
+        usual = job.print_options(alteration, self.unit, self._ordered() if made_as_ordered else None)
         return replace(usual, reference=self.reference, revision=self.revision.head.short)
 
 

@@ -17,6 +17,10 @@ from coutil.cut.lay._values import Floats
 # Filling a hollow of this share of a part's area costs less cloth than its corners would cost time.
 SHALLOW = 1e-3
 
+# Corners are brought to this grid where shapes are joined or taken away, mm: in plain floating point a union of shapes
+# whose edges nearly coincide can lose a good part of its area, and parts would be put where others lie.
+GRID_MM = 1e-6
+
 
 def convex_parts(shape: Polygon) -> tuple[Floats, ...]:
     """The corners (k, 2) of convex shapes that together cover the polygon, found by joining its triangles.
@@ -48,7 +52,7 @@ def no_fit(a: tuple[Floats, ...], b: tuple[Floats, ...], shrink: float) -> BaseG
     """All positions of B that overlap A (both as convex parts), made smaller by `shrink` mm all round."""
     corners, pairs = _sums(a, b)
     sums = shapely.convex_hull(shapely.multipoints(corners, indices=pairs))
-    return shapely.union_all(sums).buffer(-shrink, join_style="mitre")
+    return shapely.union_all(sums, grid_size=GRID_MM).buffer(-shrink, join_style="mitre")
 
 
 def _sums(a: tuple[Floats, ...], b: tuple[Floats, ...]) -> tuple[Floats, NDArray[np.int64]]:

@@ -14,6 +14,8 @@ from coutil.errors import BadInput
 
 # Without a search so many placings of one part are tried in all: it keeps a garment to a few seconds.
 PLACINGS = 400
+# Parts are moved together so often after a search.
+MOST_SETTLINGS = 5
 
 OWN = "part by part"
 SEARCHED = "searched"
@@ -121,20 +123,29 @@ def _searched(best: _Best, held: list[Put], free: list[Item], no_fits: NoFits, s
         best.offer(before, OWN)
         return None
     asked = question(beyond, best.cloth, end_of(before) + best.cloth.gap if before else 0.0)
-    shortest: list[list[Put]] = []
+    found = AROUND if before else SEARCHED
 
     def offered(spots: Sequence[Spot]) -> None:
-        puts = [*before, *asked.puts(spots)]
-        shortest.append(puts)
-        best.offer(puts, AROUND if before else SEARCHED)
+        best.offer([*before, *asked.puts(spots)], found)
 
     try:
         search(asked.task, offered)
     except SearchFailed as error:
         return f"{error} This lay was made part by part instead."
-    if before and shortest:
-        best.offer(settled(min(shortest, key=end_of), best.cloth, no_fits), AROUND)
+    _settle(best, no_fits, found)
     return None
+
+
+def _settle(best: _Best, no_fits: NoFits, found: str) -> None:
+    """Moves the parts of the best layout towards the beginning as long as that shortens it.
+
+    A search that ran out of time leaves gaps which a person would close by hand.
+    """
+    for _ in range(MOST_SETTLINGS):
+        puts = settled(best.puts, best.cloth, no_fits)
+        if not best.is_shorter(puts):
+            return
+        best.offer(puts, found)
 
 
 def _filled_beside(

@@ -17,7 +17,7 @@ from coutil.cut.lay._values import Floats, Hand, LayCloth, LayPart, Placement, o
 from coutil.errors import BadInput
 
 # Outlines are nested with fewer corners: never smaller than the part, and by no more than this larger, mm.
-FINE_MM = 0.1
+FINE_MM = 0.3
 COARSE_MM = 0.5
 
 # The room around a sharp corner is cut off at this many half gaps.
