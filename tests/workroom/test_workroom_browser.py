@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 from alteration_samples import Workroom, open_workroom, served
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from coutil.record import find_chart, find_client
+from coutil.record import Amount, find_chart, find_client, find_fitting
 
 
 @pytest.fixture
@@ -81,6 +82,41 @@ def test_an_error_stands_beside_its_field_and_the_rest_is_saved(
     page.locator('[name="m.bust_girth"]').fill("90")
     kept(page)
     assert find_chart(workroom.records, 1).readings["bust_girth"].value == 900
+
+
+def test_an_amount_refused_twice_is_saved_once_it_is_whole(
+    window: BrowserContext, site: str, workroom: Workroom
+) -> None:
+    page = window.new_page()
+    sent: list[str] = []
+    page.on("request", lambda asked: sent.append(asked.url) if "/api/fittings/" in asked.url else None)
+    page.goto(f"{site}/fittings/{a_fitting(workroom)}")
+    page.get_by_role("button", name="Another amount").click()
+    page.locator('[name="a.0.amount"]').fill("much")
+    refused = page.locator('[data-error="a.0.amount"]')
+    expect(refused).to_contain_text("is not a length")
+    page.locator('[name="a.0.amount"]').fill("0.6")
+    expect(refused).to_contain_text("at which seam")
+    page.locator('[name="a.0.seam"]').select_option("side")
+    kept(page)
+    expect(refused).to_have_text("")
+    assert find_fitting(workroom.records, 1).amounts == (Amount("side", "both", "", -6),)
+    assert len(sent) == 3
+    # A line that was never saved and is left out again leaves nothing marked behind.
+    page.get_by_role("button", name="Another amount").click()
+    page.locator('[name="a.1.amount"]').fill("much")
+    expect(page.locator('[data-error="a.1.amount"]')).to_contain_text("is not a length")
+    page.get_by_role("button", name="leave out").last.click()
+    kept(page)
+    expect(page.locator("[data-status]")).to_contain_text(re.compile("^Saved"))
+
+
+def a_fitting(workroom: Workroom) -> int:
+    from coutil.record import Fitting, OrderRecord, add_client, add_fitting, add_order
+
+    client = add_client(workroom.records, "Tenor")
+    order = add_order(workroom.records, OrderRecord(0, 1, client.id, "Stage corset", base="75-22"))
+    return add_fitting(workroom.records, Fitting(0, 1, order.id, "2026-10-01")).id
 
 
 def test_by_keys_alone(window: BrowserContext, site: str) -> None:

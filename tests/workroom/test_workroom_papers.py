@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -69,6 +70,12 @@ def test_the_short_number_stands_on_every_sheet_and_its_square_is_true(room: Roo
     ]
     assert any(abs(w - 283.46) < 2 and abs(h - 283.46) < 2 for w, h in sides)
     document.close()
+
+
+@pytest.mark.parametrize("name", ["workroom.html", "guide.html"])
+def test_sheet_and_guide_name_the_revision_that_stands_on_the_pieces(room: Room, name: str) -> None:
+    said = set(re.findall(r"revision (\w+)", room.page(f"/revisions/1/{name}")))
+    assert said == {"r1"}
 
 
 def test_files_hold_the_revision(room: Room) -> None:

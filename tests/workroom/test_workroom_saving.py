@@ -202,6 +202,9 @@ def test_amounts_of_a_fitting(room: Room) -> None:
     fields |= {"a.1.amount": "-2", "a.2.amount": "1"}
     status, told = room.save(f"/api/fittings/{fitting}", 2, fields, "in")
     assert (status, sorted(told["errors"])) == (422, ["a.1.amount", "a.2.amount"])
+    # A part of the lines says nothing of the rest: it is refused, not answered as if it had been kept.
+    status, told = room.save(f"/api/fittings/{fitting}", 2, {"a.0.seam": "hem"}, "in")
+    assert (status, "all together" in told["error"]) == (422, True)
 
 
 def test_photos_are_what_they_are(room: Room) -> None:

@@ -166,5 +166,5 @@ def _wish_words(field: str, value: Any, unit: Unit) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if field == "depth_share":
-        return "as the style says" if value is None else f"{value:.0%}"
+        return "by the style" if value is None else f"{value:.0%}"
     return "as in the base" if value is None else _length_words(value, unit)

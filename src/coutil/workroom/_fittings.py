@@ -191,6 +191,8 @@ def edited(old: Fitting, fields: Mapping[str, str], unit: Unit) -> Fitting:
         changes["revision_id"] = {"revision_id": whole(chosen) if chosen else None}
     if "a.count" in fields:
         changes["a.count"] = {"amounts": amounts_of(fields, unit)}
+    elif any(name.startswith("a.") for name in fields):
+        raise BadInput("The amounts of a fitting are kept all together: load the page again and type them anew.")
 
     def tried(change: Mapping[str, object]) -> Callable[[], Fitting]:
         return lambda: replace(old, **change)  # type: ignore[arg-type]

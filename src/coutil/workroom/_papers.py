@@ -83,6 +83,12 @@ class Asked:
         """What stands on every piece: whom and which order it is for."""
         return f"{self.client.name}, order {self.order.id}"
 
+    def numbered(self, alteration: Alteration) -> Alteration:
+        """The alteration under the record's short number, so that sheet, guide and pieces name the same revision."""
+        style = alteration.style
+        provenance = replace(style.provenance, revision=self.revision.head.short)
+        return replace(alteration, style=replace(style, provenance=provenance))
+
     def making(self) -> Making:
         """Everything the order implies for making; raises BadInput for what cannot be made."""
         options = self._ordered()
@@ -213,21 +219,24 @@ def _pieces_dxf(asked: Asked) -> bytes:
 def _sheet_pdf(asked: Asked) -> bytes:
     paper: Literal["a4", "letter"] = "letter" if asked.paper == "letter" else "a4"
     making = asked.making()
-    return job.workroom_sheet_pdf(asked.alteration, asked.checked(making), making, paper, asked.unit)
+    return job.workroom_sheet_pdf(
+        asked.numbered(asked.alteration), asked.checked(making), making, paper, asked.unit
+    )
 
 
 def _sheet_html(asked: Asked) -> bytes:
     making = asked.making()
-    return job.workroom_sheet_html(asked.alteration, asked.checked(making), making, asked.unit).encode()
+    alteration = asked.numbered(asked.alteration)
+    return job.workroom_sheet_html(alteration, asked.checked(making), making, asked.unit).encode()
 
 
 def _guide_pdf(asked: Asked) -> bytes:
     paper: Literal["a4", "letter"] = "letter" if asked.paper == "letter" else "a4"
-    return job.alteration_guide_pdf(job.with_steps(asked.alteration), paper, asked.unit)
+    return job.alteration_guide_pdf(asked.numbered(job.with_steps(asked.alteration)), paper, asked.unit)
 
 
 def _guide_html(asked: Asked) -> bytes:
-    return job.alteration_guide_html(job.with_steps(asked.alteration), asked.unit).encode()
+    return job.alteration_guide_html(asked.numbered(job.with_steps(asked.alteration)), asked.unit).encode()
 
 
 def _result(asked: Asked) -> str:

@@ -41,13 +41,28 @@ class Keeper {
   changed() {
     const now = this.values();
     const names = [...now.keys()].filter((name) => now.get(name) !== this.kept.get(name));
-    const gone = [...this.kept.keys()].some((name) => !now.has(name));
-    const whole = this.form.dataset.whole;
-    if (whole && (gone || names.some((name) => name.startsWith(whole)))) {
-      for (const name of now.keys()) if (name.startsWith(whole) && !names.includes(name)) names.push(name);
-    }
     const free = names.filter((name) => this.held.get(name) !== now.get(name));
-    return new Map(free.map((name) => [name, now.get(name)]));
+    const gone = [...this.kept.keys()].some((name) => !now.has(name));
+    // One line of a group that is kept as a whole brings all the others with it, those refused before among them.
+    const group = gone || free.some((name) => this.isGrouped(name)) ? [...now.keys()].filter((name) => this.isGrouped(name)) : [];
+    return new Map([...new Set([...free, ...group])].map((name) => [name, now.get(name)]));
+  }
+
+  isGrouped(name) {
+    const { whole } = this.form.dataset;
+    return Boolean(whole) && name.startsWith(whole);
+  }
+
+  /** What is to be saved now: a field that reads otherwise than when it was refused, or is gone, is held back no longer. */
+  due() {
+    const now = this.values();
+    const moved = [...this.held].filter(([name, value]) => now.get(name) !== value).map(([name]) => name);
+    if (moved.some((name) => this.isGrouped(name))) moved.push(...[...this.held.keys()].filter((name) => this.isGrouped(name)));
+    for (const name of moved) { this.held.delete(name); this.error(name, ""); }
+    const fields = this.changed();
+    if (moved.length && !this.held.size && !fields.size) this.say("Saved as you type.");
+    this.mark();
+    return fields;
   }
 
   /** Says on the form itself whether all of it is saved. */
@@ -65,7 +80,7 @@ class Keeper {
   async now() {
     clearTimeout(this.timer);
     while (this.running) await this.running;
-    const fields = this.conflict ? new Map() : this.changed();
+    const fields = this.conflict ? new Map() : this.due();
     if (!fields.size) return;
     this.sending = fields;
     this.running = this.send(fields);
@@ -115,9 +130,8 @@ class Keeper {
   refused(fields, body) {
     const errors = Object.entries(body.errors || {});
     for (const [name, sentence] of errors) { this.error(name, sentence); this.held.set(name, fields.get(name)); }
-    const whole = this.form.dataset.whole;
-    if (whole && errors.some(([name]) => name.startsWith(whole))) {
-      for (const [name, value] of fields) if (name.startsWith(whole)) this.held.set(name, value);
+    if (errors.some(([name]) => this.isGrouped(name))) {
+      for (const [name, value] of fields) if (this.isGrouped(name)) this.held.set(name, value);
     }
     if (!errors.length) {
       for (const [name, value] of fields) this.held.set(name, value);
@@ -173,7 +187,7 @@ class Keeper {
   }
 
   leave() {
-    const fields = this.conflict ? new Map() : this.changed();
+    const fields = this.conflict ? new Map() : this.due();
     // What is on its way grows the version by one; what was typed since comes after it.
     if (this.running) for (const [name, value] of this.sending) if (fields.get(name) === value) fields.delete(name);
     if (!fields.size) return;
@@ -256,7 +270,7 @@ export async function settle() {
 window.addEventListener("pagehide", () => keepers.forEach((keeper) => keeper.leave()));
 
 function pending() {
-  return keepers.some((keeper) => keeper.running || (!keeper.conflict && keeper.changed().size > 0));
+  return keepers.some((keeper) => keeper.running || (!keeper.conflict && keeper.due().size > 0));
 }
 
 document.addEventListener("click", async (event) => {

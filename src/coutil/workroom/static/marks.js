@@ -7,8 +7,10 @@ const svg = figure.querySelector("svg");
 const told = document.querySelector("[data-told]");
 const offsets = JSON.parse(figure.dataset.corners);
 let moving = null;
+let typed = false;
 
 for (const form of document.querySelectorAll("form[data-marks]")) {
+  form.addEventListener("input", () => { typed = true; });
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const fields = {};
@@ -32,6 +34,7 @@ async function send(path, message, trouble) {
     ? "Another window has read this drawing anew meanwhile: load the page again, then make your changes."
     : body.error || "The workroom does not answer.";
   tell("");
+  told.textContent = "";
   trouble.textContent = words;
   trouble.scrollIntoView({ block: "center" });
 }
@@ -48,7 +51,19 @@ document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && moving) { moving.classList.remove("taken"); moving = null; told.textContent = ""; }
 });
 
+/** Whatever reads the drawing again brings a new page: what was typed and not sent would be gone. */
+function isUnsent() {
+  if (typed) told.textContent = "First choose “Read the drawing again with these”: what you typed is not kept yet.";
+  if (typed) told.scrollIntoView({ block: "center" });
+  return typed;
+}
+
+document.querySelector("[data-done]").addEventListener("click", (event) => {
+  if (isUnsent()) event.preventDefault();
+});
+
 function take(corner) {
+  if (isUnsent()) return;
   moving = corner;
   corner.classList.add("taken");
   told.textContent = "Now point at the place on the outline where this corner is; Escape leaves it where it was.";

@@ -82,7 +82,9 @@ export class Chart {
     const states = STATES.map(([value, word]) => make("option", { value }, word));
     const state = make("select", { onchange: (event) => this.#page.decide(key, event.target.value) }, ...states);
     const name = make("th", { scope: "row", colspan: 2 }, make("span", { class: "row-name" }), make("small", { class: "where" }));
-    const amount = make("td", { class: "figure" }, field, make("span", { class: "fault" }));
+    // The head of the column names the unit of readings; an amount has the pattern's own.
+    const unit = make("small", { class: "unit", "aria-hidden": "true" });
+    const amount = make("td", { class: "figure" }, field, unit, make("span", { class: "fault" }));
     return make("tr", { class: "goes", "data-row": key, tabindex: 0 }, name, amount, make("td", {}, state));
   }
 
@@ -177,6 +179,7 @@ function updateRow(line, row, document) {
   const field = amount.querySelector("input");
   put(field, "aria-label", `${row.title}: amount on the pattern, in ${document.drawing_unit}`);
   rewrite(field, bare(row.amount, document.drawing_unit));
+  say(amount.querySelector(".unit"), document.drawing_unit);
   const select = state.firstChild;
   put(select, "aria-label", `${row.title}: who decides`);
   if (select.value !== row.state) select.value = row.state;

@@ -138,7 +138,7 @@ export class Revisions {
 
   #item({ id, short, author, note, created, failed }) {
     const restore = make("button", { type: "button", onclick: () => this.#restore(id, short) }, "Restore");
-    const state = failed ? `${failed} check${failed > 1 ? "s" : ""} did not hold` : "all checks held";
+    const state = failed ? `${failed} check${failed > 1 ? "s" : ""} did not hold` : "no check fails";
     const when = created.replace("T", " ").slice(0, 16);
     return make("li", {}, make("b", {}, short), make("span", { class: "when" }, [when, author, state].filter(Boolean).join(" · ")), make("p", {}, note || "No note."), restore);
   }
