@@ -11,7 +11,6 @@ from playwright.sync_api import BrowserContext, Locator, Page, expect
 
 from coutil.measure import format_length
 
-
 ROW_FIELDS = ("rows.side_back.amount", "rows.side_back.why")
 
 
