@@ -163,6 +163,24 @@ def test_a_row_that_wants_its_reason_is_asked_about_until_it_has_one(page: Page)
     expect(field(page, "rows.side_front.amount")).to_have_value(other)
 
 
+def test_an_amount_no_row_can_move_is_told_beside_it_and_put_right(page: Page) -> None:
+    amount, reason = (field(page, path) for path in ROW_FIELDS)
+    amount.fill("900")
+    amount.press("Enter")
+    expect(line(page, "side_back").locator(".fault")).to_contain_text("Side seam, back is overruled by 90.0 cm")
+    expect(amount).to_be_focused()
+    expect(amount).to_have_value("900")
+    expect(reason).to_be_hidden()
+    amount.fill("-9")
+    amount.press("Enter")
+    expect(reason).to_be_focused()
+    expect(line(page, "side_back").locator(".fault")).to_be_empty()
+    reason.fill("sat well on the toile")
+    reason.press("Enter")
+    kept(page, "Side seam, back")
+    expect(amount).to_have_value("-9")
+
+
 def test_a_reason_being_written_is_not_swept_away_by_the_redrawing(page: Page) -> None:
     answer_late(page, 1200)
     field(page, "rows.side_back.amount").fill("-3")

@@ -55,7 +55,7 @@ export class Edits {
   async typed(path) {
     if (this.#path !== path || !this.#history.isOpen) return;
     const row = rowOf(path);
-    if (row && this.#wantsWhy(row)) return void this.#ask(row);
+    if (row && this.#wantsWhy(row)) return void (await this.#askOnceUsable(row, path));
     this.#left = path;
     await this.#page.settled();
     if (this.#path !== path || !this.#history.isOpen || this.#page.fault) return;
@@ -136,7 +136,7 @@ export class Edits {
     this.#askWhy();
     this.#page.chart.show(this.#page.document);
     this.showWishes(this.#page.document);
-    const sentence = `Say why first, or press Esc to put ${this.#label(`rows.${asking}`)} back as it was.`;
+    const sentence = `Say why first: ${this.#label(`rows.${asking}`)} is not kept without a reason. Esc puts it back.`;
     this.fault(`rows.${asking}.why`, sentence);
     this.#page.say(sentence);
     return true;
@@ -185,6 +185,22 @@ export class Edits {
     return isTold;
   }
 
+  /** The program refused it: told beside its field, and an amount she typed is hers again before she is asked why. */
+  refused(path, sentence) {
+    const row = rowOf(path);
+    const amount = row && this.asking === row ? this.#choice(row)?.amount : null;
+    const field = this.#field(path);
+    if (field && typeof amount === "string" && !this.#field(`rows.${row}.why`)?.value) {
+      const unit = ` ${this.#page.document.drawing_unit}`;
+      this.asking = null;
+      field.focus();
+      field.dataset.typing = "yes";
+      field.value = amount.endsWith(unit) ? amount.slice(0, -unit.length) : amount;
+      this.#page.chart.show(this.#page.document);
+    }
+    return this.fault(path, sentence);
+  }
+
   showWishes(document) {
     const { draft } = this.#history;
     for (const field of byId("wishes").querySelectorAll("[data-path]")) {
@@ -208,6 +224,15 @@ export class Edits {
   #wantsWhy(row) {
     const choice = this.#choice(row);
     return choice !== null && !choice.why;
+  }
+
+  /** Asked at once, unless the amount was refused before: then not until it can be used. */
+  async #askOnceUsable(row, path) {
+    if (this.#page.fault) await this.#page.settled();
+    if (this.#path !== path || !this.#history.isOpen) return;
+    if (!this.#page.fault) this.#ask(row);
+    // Enter has gone on to the line of the row meanwhile.
+    else if (document.activeElement?.dataset.row === row) this.#field(path).focus();
   }
 
   #ask(row) {

@@ -300,7 +300,7 @@ class Page {
       this.tape.measure(draft);
     } catch (refusal) {
       this.fault = refusal;
-      if (!this.edits.fault(refusal.field || this.edits.path, refusal.message)) this.trouble(refusal);
+      if (!this.edits.refused(refusal.field || this.edits.path || "", refusal.message)) this.trouble(refusal);
     } finally {
       clearTimeout(slow);
       this.busy = isOutdated();
