@@ -89,9 +89,10 @@ def command(
     """
     from coutil.files import read_bytes
 
+    asked = options["layers"]
     order = order_in(file, unit, **options)
     with looking(seconds if kept is None else 0, unit) as watch:
-        laid = _laid(order, seconds, watch) if kept is None else _again(order, read_bytes(kept))
+        laid = _laid(order, seconds, watch) if kept is None else _again(order, read_bytes(kept), asked)
     write_lay(laid, order.style, out, unit)
     if keep:
         keep_lay(file, laid.plan)
@@ -118,10 +119,20 @@ def _laid(order: LayOrder, seconds: int, watch: Watch) -> Laid:
     return lay_job.lay(order, seconds, report=watch.report, tick=watch.tick, cancelled=watch.stopped.is_set)
 
 
-def _again(order: LayOrder, text: bytes) -> Laid:
+def _again(order: LayOrder, text: bytes, asked: tuple[str, ...]) -> Laid:
+    """The kept plan drawn again; raises BadInput where layers were asked for that are not its own."""
     from coutil import lay_job
+    from coutil.cut import layers_laid
+    from coutil.errors import BadInput
 
-    return lay_job.draw_again(order, text)
+    laid = lay_job.draw_again(order, text)
+    own = layers_laid(laid.plan)
+    if asked and set(asked) != set(own):
+        raise BadInput(
+            f"The kept lay plan lays {' and '.join(own)}, not {' and '.join(dict.fromkeys(asked))}: "
+            "leave out --layer, or give the plan of that cloth."
+        )
+    return laid
 
 
 def order_in(
