@@ -84,6 +84,9 @@ def test_a_bad_drawing_writes_nothing_and_ends_with_2(tmp_path: Path, capsys: py
 def test_export_and_import_by_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     drawing = tmp_path / "base.dxf"
     assert run(["export", "70-14", "--format", "dxf", "--out", str(drawing)]) == 0
+    assert run(["export", "70-14", "--format", "svg", "--out", str(tmp_path / "other.dxf")]) == 2
+    assert "other.dxf would hold SVG: call it other.svg, or give --format dxf." in capsys.readouterr().err
+    assert not (tmp_path / "other.dxf").exists()
     marks = tmp_path / "base.marks.toml"
     assert run(["import", str(drawing), "--marks", str(marks), "--out", str(tmp_path / "back.json")]) == 0
     assert "6 pieces, 24 edges" in capsys.readouterr().out

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from coutil.commands._bases import held_in
 from coutil.commands._options import ScreenUnit, out_option, unit_option
 
 if TYPE_CHECKING:
@@ -81,8 +82,9 @@ def command(
 ) -> int:
     """Lay the pieces in RESULT on a cloth, along its grain, in as little of it as can be found.
 
-    RESULT is a result.json or a style.json.  Writes the plan (.json), a drawing (.svg) and a page to print
-    (.pdf), and says length, use and cost.  Ctrl-C ends the looking and keeps the best lay so far.
+    RESULT is a result.json, a style.json or a shipped base by its name.  Writes the plan (.json), a drawing
+    (.svg) and a page to print (.pdf), and says length, use and cost.  Ctrl-C ends the looking and keeps the best
+    lay so far.
 
     Fixed pieces are named as [[part]] with piece, x and y (from the cloth's cut end and its lower edge to the
     box around the piece) and, where needed, layer, hand = "mirrored" and rotation = 180.
@@ -152,15 +154,11 @@ def order_in(
 
 
 def style_in(file: Path) -> Style:
-    """The pattern in a result or style file; raises BadInput for any other."""
-    from coutil.files import read_bytes
-    from coutil.pattern import format_of, style_from_json
-    from coutil.result_file import RESULT_FORMAT, result_from_json
+    """The pattern in a result or style file, or a shipped base; raises BadInput for anything else."""
+    from coutil.alter import Alteration
 
-    content = read_bytes(file)
-    if format_of(content) == RESULT_FORMAT:
-        return result_from_json(content).alteration.style
-    return style_from_json(content)
+    held = held_in(file)
+    return held.style if isinstance(held, Alteration) else held
 
 
 def cloth_of(
