@@ -108,10 +108,13 @@ def test_measure_shows_and_writes_what_the_pattern_measures(
 
 
 def test_rank_names_the_best_base_first(workroom: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["rank", str(workroom / "client.csv"), "80-14", "80-18"]) == 0
+    assert run(["rank", str(workroom / "client.csv"), "80-14", "80-18", "--unit", "in"]) == 0
     out = capsys.readouterr().out
     assert out.index("80-18") < out.index("80-14")
     assert "start from another size" in out
+    # Table and remarks below it speak in one unit.
+    assert re.search(r"80-14: .*\d in\b", out)
+    assert not re.search(r"\d (mm|cm)\b", out)
 
 
 def test_grade_makes_a_style_for_every_size(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
