@@ -30,7 +30,7 @@ def held_in(file: Path) -> Alteration | Style:
     from coutil.result_file import RESULT_FORMAT, result_from_json
     from coutil.shipped import shipped_base
 
-    if not file.suffix and file.name == str(file) and not file.exists():
+    if not file.suffix and file.name == str(file) and not file.is_file():
         return shipped_base(str(file))
     content = read_bytes(file)
     if format_of(content) == RESULT_FORMAT:
