@@ -343,6 +343,22 @@ WIDEST_CLOSURE_MM = 10.0
 LARGEST_AMOUNT_MM = 300.0  # Of one row.
 
 
+class BeyondAnyRow(BadInput):
+    """A row overruled by more than any row moves; `row` is its key."""
+
+    def __init__(self, row: str, asked: str) -> None:
+        self.row, self.asked = row, asked
+        super().__init__(self.sentence(f"Row {row.replace('_', ' ')}"))
+
+    def __reduce__(self) -> tuple[type[BeyondAnyRow], tuple[str, str]]:
+        # Read back whole from another process.
+        return BeyondAnyRow, (self.row, self.asked)
+
+    def sentence(self, name: str) -> str:
+        """What is wrong, by the name under which the maker sees the row."""
+        return f"{name} is overruled by {self.asked}, more than any row moves: look at the unit."
+
+
 def _require_wearable(order: Order) -> None:
     """Raises BadInput for a reduction, a lacing gap or an overruled amount that no body can wear."""
     waist, wishes, unit = order.client.get("waist_girth"), order.wishes, order.unit
@@ -357,8 +373,7 @@ def _require_wearable(order: Order) -> None:
         raise BadInput(f"A closed busk stands open 0 to {most}: look at the closure gap and its unit.")
     for override in wishes.overrides:
         if abs(override.amount or 0.0) > LARGEST_AMOUNT_MM:
-            asked = format_length(override.amount or 0.0, unit)
-            raise BadInput(f"Row {override.row} is overruled by {asked}, more than any row moves: look at the unit.")
+            raise BeyondAnyRow(override.row, format_length(override.amount or 0.0, unit))
 
 
 def _missing(base: Style, client: Chart) -> tuple[str, ...]:

@@ -107,7 +107,7 @@ def test_a_changed_draft_is_worked_out(line: Line) -> None:
     ("changed", "field", "words"),
     [
         ({"rows": overruled("four")}, "rows.side_front.amount", "is not a length"),
-        ({"rows": overruled(900)}, "", "more than any row moves"),
+        ({"rows": overruled(900)}, "rows.side_front.amount", "Side seam, front is overruled by 90.0 cm, more than any"),
         ({"rows": {"sleeve": {"state": "left", "why": "x"}}}, "", "There is no row sleeve"),
         ({"reduction": "half of it"}, "reduction", "is not a length"),
         ({"reduction": 500}, "", "more than half of the waist"),

@@ -11,6 +11,8 @@ from playwright.sync_api import BrowserContext, Locator, Page, expect
 
 from coutil.measure import format_length
 
+ROW_FIELDS = ("rows.side_back.amount", "rows.side_back.why")
+
 
 @pytest.fixture(scope="module")
 def workroom(tmp_path_factory: pytest.TempPathFactory) -> Workroom:
@@ -131,6 +133,34 @@ def test_a_row_without_a_reason_is_not_kept(page: Page) -> None:
     reason.press("Escape")
     expect(amount).to_have_value(before)
     expect(page.locator("#undo")).to_be_disabled()
+
+
+def test_a_row_that_wants_its_reason_is_asked_about_until_it_has_one(page: Page) -> None:
+    waist, amount, reason = (field(page, path) for path in ("chart.waist_girth", *ROW_FIELDS))
+    fault = page.locator('tr.why[data-row="side_back"] .fault')
+    reading, other = waist.input_value(), field(page, "rows.side_front.amount").input_value()
+    amount.fill("-3")
+    amount.press("Enter")
+    expect(reason).to_be_focused()
+    for press in ("#undo", "#save-open"):
+        page.locator(press).click()
+        expect(fault).to_contain_text("Say why first")
+        expect(reason).to_be_focused()
+    expect(page.locator("#save")).to_be_hidden()
+    waist.press_sequentially("6")
+    expect(reason).to_be_focused()
+    expect(waist).to_have_value(reading)
+    line(page, "side_front").locator("select").select_option("locked")
+    expect(reason).to_be_focused()
+    expect(line(page, "side_front").locator("select")).to_have_value("computed")
+    expect(amount).to_have_value("-3")
+    reason.fill("the toile gaped there")
+    page.locator("#undo").click()
+    expect(amount).not_to_have_value("-3")
+    page.locator("#redo").click()
+    expect(amount).to_have_value("-3")
+    expect(reason).to_have_value("the toile gaped there")
+    expect(field(page, "rows.side_front.amount")).to_have_value(other)
 
 
 def test_a_reason_being_written_is_not_swept_away_by_the_redrawing(page: Page) -> None:

@@ -105,6 +105,22 @@ def test_other_ways_of_asking_are_refused(room: Room) -> None:
         assert room.browser.request(method, "/clients/1").status_code == 405
 
 
+@pytest.mark.parametrize(
+    ("path", "back"),
+    [("/bases", "/bases"), ("/fittings/7/photos", "/fittings/7"), ("/clients/new", "/clients/new")],
+)
+def test_who_sends_too_much_finds_the_way_back(tmp_path: Path, path: str, back: str) -> None:
+    with room_in(tmp_path, Settings(largest_upload=2_000_000)) as room:
+        answer = room.browser.post(path, files={"pattern": ("a.svg", b"x" * 2_000_001)})
+        assert answer.status_code == 413
+        assert answer.headers["content-type"].startswith("text/html")
+        assert "more than the 2 MB" in answer.text
+        assert f'<a class="button" href="{back}">Back</a>' in answer.text
+        json = {"content-type": "application/json"}
+        told = room.browser.post("/api/clients/1", content=b"x" * 2_000_001, headers=json)
+        assert told.json() == {"error": "That is more than the 2 MB that can be taken at once.", "errors": {}}
+
+
 def test_too_much_at_once_is_refused(tmp_path: Path) -> None:
     with room_in(tmp_path, Settings(largest_upload=10_000)) as room:
         big = b"x" * 20_000

@@ -24,6 +24,7 @@ from coutil.workroom import AppState, templates
 from coutil.workroom._lay_runs import MOST_AT_ONCE, LayRun, LayRuns, Progress
 from coutil.workroom._making import making_options
 from coutil.workroom._papers import MAKERS
+from coutil.workroom._words import moment
 
 
 @pytest.fixture(scope="module")
@@ -116,8 +117,15 @@ def test_going_back(room: Room) -> None:
     stale = room.browser.post("/revisions/1/restore", data={"version": "1"})
     assert stale.status_code == 422
     assert "another window" in stale.text
-    assert room.browser.post("/revisions/1/restore", data={"version": str(order.version)}).status_code == 303
+    answer = room.browser.post("/revisions/1/restore", data={"version": str(order.version)})
+    assert answer.status_code == 303
     assert find_order(room.records, 1).wishes.reduction is None
+    told = "is the current one again"
+    landed = answer.headers["location"]
+    assert f"Revision r1 of {moment(list_revisions(room.records, 1)[-1].created)} {told}" in room.page(landed)
+    assert told not in room.page("/orders/1")
+    room.save("/api/orders/1", order.version + 1, {"note": "a shorter busk"})
+    assert told not in room.page(landed), "the order is no longer as it was then"
 
 
 def ended(room: Room, number: int) -> Progress:

@@ -130,6 +130,24 @@ def test_a_wrong_reading_is_noticed_beside_its_field(room: Room) -> None:
     assert told["missing"] == []
 
 
+def test_inches_of_a_chart_taken_in_centimetres_are_fractions_and_change_nothing(room: Room) -> None:
+    """By hand: 98 cm is 38.58268 in; by 32 that is 1234.65, so 1235/32 = 38 19/32 in, which is 980.28 mm."""
+    chart = chart_of(room)
+    room.save(f"/api/charts/{chart}", 1, {"m.hip_girth": "98", "m.waist_girth": "68.5 | 69"})
+    kept = find_chart(room.records, chart).readings
+    room.browser.cookies.set("coutil_unit", "in")
+    assert 'name="m.hip_girth" value="38 19/32"' in room.page(f"/charts/{chart}")
+    assert 'name="m.waist_girth" value="26 31/32 | 27 5/32"' in room.page(f"/charts/{chart}")
+    shown = {"m.hip_girth": " 38 19/32 ", "m.waist_girth": "26 31/32 | 27 5/32", "m.bust_girth": "35"}
+    status, _ = room.save(f"/api/charts/{chart}", 2, shown, "in")
+    assert status == 200
+    again = dict(find_chart(room.records, chart).readings)
+    assert again.pop("bust_girth").value == 889.0
+    assert again == kept
+    room.save(f"/api/charts/{chart}", 3, {"m.hip_girth": "38 5/8"}, "in")
+    assert find_chart(room.records, chart).readings["hip_girth"].value == pytest.approx(981.075)
+
+
 def test_errors_stand_at_their_fields(room: Room) -> None:
     chart = chart_of(room)
     fields = {"m.bust_girth": "ninety", "m.waist_girth": "-3", "taken": "soon", "m.hip_girth": "100"}

@@ -36,7 +36,7 @@ from coutil.record import (
 from coutil.result_file import result_from_json
 from coutil.tables import STATE_WORDS, drawing_unit
 from coutil.workroom._alteration import Desk, Desks, Work, signed
-from coutil.workroom._alteration_draft import changes, chart_of, draft_of, wishes_of
+from coutil.workroom._alteration_draft import FieldError, changes, chart_of, draft_of, wishes_of
 from coutil.workroom._alteration_shapes import outline_path
 from coutil.workroom._alteration_wire import Change, Draft, Value
 
@@ -158,7 +158,11 @@ def desk_of(records: Records, desks: Desks, sheet: Sheet) -> Desk:
 
 def work_on(desk: Desk, sheet: Sheet, draft: Draft, unit: Unit, trying: bool = True) -> Work:
     """The draft worked out on its base; raises BadInput, or FieldError for one field of the page."""
-    return desk.work(chart_of(draft, sheet.stored, unit), wishes_of(draft, unit, trying), unit)
+    try:
+        return desk.work(chart_of(draft, sheet.stored, unit), wishes_of(draft, unit, trying), unit)
+    except job.BeyondAnyRow as error:
+        name = desk.titles.get(error.row, error.row.replace("_", " ").capitalize())
+        raise FieldError(f"rows.{error.row}.amount", error.sentence(name)) from error
 
 
 def without_strangers(desk: Desk, sheet: Sheet, plain: Work, unit: Unit) -> tuple[Draft, str]:

@@ -20,7 +20,7 @@ from coutil.workroom import (
     _revisions,
     _today,
 )
-from coutil.workroom._guard import Guard
+from coutil.workroom._guard import Guard, Refusal
 from coutil.workroom._http import FieldErrors, told_json
 from coutil.workroom._render import page, unit_of
 from coutil.workroom._state import HERE, AppState
@@ -47,6 +47,8 @@ ROOMS = (
     _privacy,
 )
 
+FORM_PAGES = ("/bases", "/clients/new", "/orders/new")  # Where a form is sent to the page it stands on.
+
 
 def build_app(state: AppState) -> Starlette:
     """The workroom as an ASGI application."""
@@ -57,7 +59,14 @@ def build_app(state: AppState) -> Starlette:
 
     return Starlette(
         routes=_routes(state),
-        middleware=[Middleware(Guard, state=state, fault=lambda scope, error: _fault(state, Request(scope), error))],
+        middleware=[
+            Middleware(
+                Guard,
+                state=state,
+                fault=lambda scope, error: _fault(state, Request(scope), error),
+                too_much=lambda scope, refusal: _too_much(state, Request(scope), refusal),
+            )
+        ],
         exception_handlers={
             CoutilError: lambda request, error: _told(state, request, error),
             HTTPException: lambda request, error: _not_there(state, request, error),
@@ -102,6 +111,15 @@ def _fault(state: AppState, request: Request, error: Exception) -> Response:
     if _wants_json(request):
         return told_json({"error": sentence, "errors": {}}, 500)
     return page(state, request, "trouble.html", 500, sentence=sentence, back="/")
+
+
+def _too_much(state: AppState, request: Request, refusal: Refusal) -> Response:
+    """The page of a form whose upload was refused, with a way back to it."""
+    if _wants_json(request):
+        return told_json({"error": refusal.sentence, "errors": {}}, refusal.status)
+    path = request.url.path
+    back = path if path in FORM_PAGES else _back(request)
+    return page(state, request, "trouble.html", refusal.status, sentence=refusal.sentence, back=back)
 
 
 def _back(request: Request) -> str:

@@ -210,7 +210,11 @@ def _with_field(readings: dict[str, Reading], name: str, typed: str, unit: Unit)
         return readings if key not in readings else {**readings, key: _came(readings[key], typed)}
     if not typed.strip():
         return {k: reading for k, reading in readings.items() if k != key}
-    reading = reading_of(typed, unit, readings.get(key))
+    old = readings.get(key)
+    if typed.strip() == reading_written(old, unit):
+        # What the field showed may be rounded to a fraction: the reading itself stays.
+        return readings
+    reading = reading_of(typed, unit, old)
     return dict(Chart("", readings).with_reading(key, reading).readings)
 
 

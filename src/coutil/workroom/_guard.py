@@ -20,10 +20,12 @@ if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
     Fault = Callable[[Scope, Exception], ASGIApp]
+    Told = Callable[[Scope, "Refusal"], ASGIApp]
 
 SAFE = frozenset({"GET", "HEAD"})
 ALLOWED = frozenset({"GET", "HEAD", "POST", "DELETE"})
 OPEN_TO_ALL = ("/pair", "/static/")
+TOO_MUCH = 413
 BACKUP_PATH = "/privacy/restore"
 
 POLICY = (
@@ -58,9 +60,9 @@ class TooMuch(Exception):
 class Guard:
     """The outermost layer of the application."""
 
-    def __init__(self, app: ASGIApp, state: AppState, fault: Fault) -> None:
-        """`fault` makes the answer where the program itself is at fault."""
-        self.app, self.state, self.fault = app, state, fault
+    def __init__(self, app: ASGIApp, state: AppState, fault: Fault, too_much: Told) -> None:
+        """`fault` makes the answer where the program itself is at fault, `too_much` where more came than is allowed."""
+        self.app, self.state, self.fault, self.too_much = app, state, fault, too_much
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] not in ("http", "websocket"):
@@ -68,7 +70,7 @@ class Guard:
             return
         refusal = find_refusal(scope, self.state)
         if refusal is not None:
-            await _refuse(refusal, scope, receive, send)
+            await self._refuse(refusal, scope, receive, send)
             return
         limit = largest_body(scope.get("path", ""), self.state.settings)
         answer = _Answer(send)
@@ -76,11 +78,18 @@ class Guard:
             await self.app(scope, _limited(receive, limit), answer)
         except TooMuch:
             if not answer.begun:
-                await _refuse(_too_much(limit), scope, receive, send)
+                await self._refuse(_too_much(limit), scope, receive, send)
         except Exception as error:
             if os.environ.get("COUTIL_TRACEBACK") or answer.begun or scope["type"] != "http":
                 raise
             await self.fault(scope, error)(scope, receive, answer)
+
+    async def _refuse(self, refusal: Refusal, scope: Scope, receive: Receive, send: Send) -> None:
+        # Only who has been let in is shown a page of the workroom.
+        if refusal.status == TOO_MUCH and scope["type"] == "http":
+            await self.too_much(scope, refusal)(scope, receive, _Answer(send))
+        else:
+            await _refuse(refusal, scope, receive, send)
 
 
 def find_refusal(scope: Mapping[str, Any], state: AppState) -> Refusal | None:
@@ -168,7 +177,7 @@ def _announced(headers: Mapping[str, str]) -> int:
 
 
 def _too_much(limit: int) -> Refusal:
-    return Refusal(413, f"That is more than the {limit / 1e6:g} MB that can be taken at once.")
+    return Refusal(TOO_MUCH, f"That is more than the {limit / 1e6:g} MB that can be taken at once.")
 
 
 async def _refuse(refusal: Refusal, scope: Scope, receive: Receive, send: Send) -> None:

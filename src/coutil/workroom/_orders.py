@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Set
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,7 @@ from coutil.record import (
     Conflict,
     OrderRecord,
     OrderState,
+    RevisionHead,
     add_order,
     change_order,
     count_orders,
@@ -118,6 +119,7 @@ def order_page(state: AppState, request: Request) -> Response:
     charts = list_charts(state.records, order.client_id)
     chart = next((kept for kept in charts if kept.id == order.chart_id), None)
     bases = list_bases(state.records)
+    revisions = list_revisions(state.records, order.id)
     return page(
         state,
         request,
@@ -131,7 +133,8 @@ def order_page(state: AppState, request: Request) -> Response:
         shipped=[base for base in bases if not base.own],
         nearest=nearest(chart) if chart else (),
         base_title=base_title(bases, order.base),
-        revisions=list_revisions(state.records, order.id),
+        revisions=revisions,
+        restored=_restored(request, order, revisions),
         fittings=list_fittings(state.records, order.id),
         states=list(OrderState),
         choices=CHOICES,
@@ -139,6 +142,14 @@ def order_page(state: AppState, request: Request) -> Response:
         lengths=LENGTHS,
         wish_choices=WISH_WORDS,
     )
+
+
+def _restored(request: Request, order: OrderRecord, revisions: Sequence[RevisionHead]) -> RevisionHead | None:
+    """The revision the order has just been set back to; None once anything of the order has changed since."""
+    asked = request.query_params
+    if asked.get("version") != str(order.version):
+        return None
+    return next((head for head in revisions if str(head.id) == asked.get("restored")), None)
 
 
 WISH_WORDS: Mapping[str, str] = {

@@ -131,7 +131,7 @@ def restore(state: AppState, request: Request, form: FormData) -> Response:
     outcome = restore_revision(state.records, revision_id, whole(text(form, "version")))
     if isinstance(outcome, Conflict):
         raise BadInput("The order has been changed in another window since: look at it again, then restore.")
-    return see(f"/orders/{outcome.id}")
+    return see(f"/orders/{outcome.id}?restored={revision_id}&version={outcome.version}")
 
 
 def drawing(svg: str) -> Response:

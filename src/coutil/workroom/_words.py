@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 from fractions import Fraction
 from typing import Any
 
-from coutil.measure import Reading, Unit, format_figure, format_length, title
+from coutil.measure import Reading, Unit, fine_figure, format_figure, format_length, title
 from coutil.speech import SMALL_MM, sentence
 
 MM_PER_INCH = 25.4
@@ -67,11 +67,14 @@ def _short(figure: float, decimals: int) -> str:
 
 
 def reading_written(reading: Reading | None, unit: Unit) -> str:
-    """A reading as one would type it; several readings of one measurement are parted by strokes."""
+    """A reading as one would type it; several readings of one measurement are parted by strokes.
+
+    Inches are in thirty-seconds, the nearest where it was taken in centimetres.
+    """
     if reading is None:
         return ""
     values = reading.repeats or (reading.value,)
-    return " | ".join(written(value, unit) for value in values)
+    return " | ".join(fine_figure(value, unit) if unit == "in" else written(value, unit) for value in values)
 
 
 def length(mm: float | None, unit: Unit) -> str:

@@ -44,7 +44,7 @@ export class Edits {
   }
 
   typing(path, text, at) {
-    this.#open(path);
+    if (!this.#open(path)) return;
     this.#left = null;
     this.#field(path).dataset.typing = "yes";
     this.#start = at;
@@ -64,7 +64,7 @@ export class Edits {
   }
 
   decide(row, state) {
-    this.#open(`rows.${row}.amount`);
+    if (!this.#open(`rows.${row}.amount`)) return;
     const before = this.#choice(row);
     const now = this.#page.row(row).amount_mm;
     const amount = state === "left" ? null : now;
@@ -82,11 +82,11 @@ export class Edits {
 
   async reason(row, text) {
     const why = text.trim();
-    if (!this.#choice(row)) return;
+    if (!this.#choice(row) || this.stillAsks(row)) return;
     if (!why) return void this.fault(`rows.${row}.why`, "Say why: a reason is kept with every row decided by hand.");
     this.fault("", "");
     if (this.#choice(row).why === why && !this.#history.isOpen) return;
-    if (this.asking !== row) this.#open(`rows.${row}.why`);
+    if (this.asking !== row && !this.#open(`rows.${row}.why`)) return;
     const path = this.#path;
     this.#left = path;
     this.#history.preview(withValue(this.#history.draft, `rows.${row}`, { ...this.#choice(row), why }));
@@ -111,6 +111,7 @@ export class Edits {
   }
 
   tryAmount(row, mm, at) {
+    if (this.stillAsks(row)) return;
     const before = this.#choice(row);
     const state = before?.state === "locked" ? "locked" : "overruled";
     this.#start = at;
@@ -119,8 +120,26 @@ export class Edits {
 
   /** The handle is let go: one step, once there is a reason. */
   letGo(row) {
+    if (this.stillAsks(row)) return;
     if (this.#history.isOpen && this.#wantsWhy(row)) this.#ask(row);
     else this.#commit(this.#label(`rows.${row}`));
+  }
+
+  /**
+   * Whether a row other than `row` waits for its reason.  She is asked again, and whatever else she began is not begun:
+   * what she has decided is neither lost nor kept without a reason.
+   */
+  stillAsks(row = null) {
+    const { asking } = this;
+    if (asking === null || asking === row || !this.#history.isOpen || !this.#wantsWhy(asking)) return false;
+    // Asked before the rest is rewritten, so that the field she was in shows again what stands.
+    this.#askWhy();
+    this.#page.chart.show(this.#page.document);
+    this.showWishes(this.#page.document);
+    const sentence = `Say why first, or press Esc to put ${this.#label(`rows.${asking}`)} back as it was.`;
+    this.fault(`rows.${asking}.why`, sentence);
+    this.#page.say(sentence);
+    return true;
   }
 
   /** Escape: as it was before the gesture; false where none was under way. */
@@ -202,17 +221,19 @@ export class Edits {
   }
 
   /**
-   * Begin a gesture on a field.  One she has left and that is still being worked out is kept as she wrote it; one that
-   * wants a reason or cannot be read is put back.
+   * Begin a gesture on a field; false where a row still wants its reason.  A gesture she has left and that is still
+   * being worked out is kept as she wrote it; one that cannot be read is put back.
    */
   #open(path) {
-    if (this.#history.isOpen && this.#path === path) return;
+    if (this.#history.isOpen && this.#path === path) return true;
+    if (this.stillAsks()) return false;
     if (this.#history.isOpen && this.#path && !this.finish()) {
       this.#page.say(`${this.#label(this.#path)} was put back: it was not finished.`);
     }
     this.forget();
     this.#history.begin();
     this.#path = path;
+    return true;
   }
 
   #commit(label) {
@@ -222,7 +243,9 @@ export class Edits {
   }
 
   #askWhy() {
-    if (this.asking) this.#page.chart.askWhy(this.asking);
+    if (!this.asking) return;
+    this.#page.unfoldChart();
+    this.#page.chart.askWhy(this.asking);
   }
 
   #typedInto(draft, path, text) {
@@ -274,7 +297,7 @@ export class Edits {
   }
 
   #set(path, value) {
-    this.#open(path);
+    if (!this.#open(path)) return;
     this.#history.preview(withValue(this.#history.draft, path, value));
     this.#commit(this.#label(path));
   }

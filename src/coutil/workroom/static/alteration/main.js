@@ -90,6 +90,10 @@ class Page {
     return `${state}${amount}: ${value.why}`;
   }
 
+  unfoldChart() {
+    if (byId("chart-part").classList.contains("folded")) fold(this, "fold-chart", "chart-part");
+  }
+
   say(words) {
     say(byId("told"), words);
     say(byId("alt-state"), words);
@@ -198,6 +202,10 @@ class Page {
 
   // --- saving ---------------------------------------------------------------------------------------
 
+  askToSave() {
+    if (!this.edits.stillAsks()) this.revisions.ask();
+  }
+
   saved({ versions, draft, revision }) {
     this.seen = versions;
     this.origin = draft;
@@ -220,17 +228,23 @@ class Page {
   }
 
   restored(draft, short) {
+    if (this.edits.stillAsks()) return;
+    this.edits.finish();
     this.history.step(draft, `restored ${short}`);
     this.say(`${short} stands on the page again; undo brings back what was there.`);
   }
 
   undo() {
+    if (this.edits.stillAsks()) return;
+    this.edits.finish();
     this.edits.forget();
     const label = this.history.undo();
     if (label !== null) this.say(label ? `Undone: ${label}.` : "Put back as it was.");
   }
 
   redo() {
+    if (this.edits.stillAsks()) return;
+    this.edits.finish();
     this.edits.forget();
     const label = this.history.redo();
     if (label !== null) this.say(`Done again: ${label}.`);
@@ -402,8 +416,8 @@ function wire(page) {
   click("redo", () => page.redo());
   click("tape", () => page.toggleTape());
   click("steps", () => page.toggleLesson());
-  click("save-open", () => page.revisions.ask());
-  click("news-look", () => page.revisions.lookAtNews());
+  click("save-open", () => page.askToSave());
+  click("news-look", () => page.edits.stillAsks() || page.revisions.lookAtNews());
   click("zoom-in", () => page.view.zoom(1.25));
   click("zoom-out", () => page.view.zoom(0.8));
   click("zoom-fit", () => page.view.fit(page.document.box));
@@ -426,7 +440,7 @@ function commands(page) {
   return [
     named("Ctrl+Z", ["Ctrl+z"], "undo", () => page.undo(), true),
     named("Ctrl+Y", ["Ctrl+y"], "redo", () => page.redo(), true),
-    named("Ctrl+S", ["Ctrl+s"], "save as revision", () => page.revisions.ask(), true),
+    named("Ctrl+S", ["Ctrl+s"], "save as revision", () => page.askToSave(), true),
     named("Esc", ["Escape"], "put back what is under way; then nothing chosen", () => escaped(page), true),
     named("↑ ↓", [], "from row to row of the chart", () => false),
     named("Enter", [], "edit the row; keep what was typed", () => false),
