@@ -1,12 +1,17 @@
-"""`python -m coutil` is `coutil`."""
+"""`python -m coutil` is `coutil`, and the installed command begins here as well."""
 
 import sys
 
-try:
-    from coutil.cli import main
-except KeyboardInterrupt:
-    # Stopped from the keyboard while the program was still being read.
-    sys.stderr.write("Stopped.\n")
-    sys.exit(130)
 
-main()
+def main() -> None:
+    """Runs one command, also where it is stopped from the keyboard while the program is still being read."""
+    try:
+        from coutil import cli
+    except KeyboardInterrupt:
+        sys.stderr.write("Stopped.\n")
+        sys.exit(130)
+    cli.main()
+
+
+if __name__ == "__main__":
+    main()

@@ -49,13 +49,11 @@ class Result:
 
 
 def result_to_json(alteration: Alteration, findings: tuple[Finding, ...], lays: tuple[LayPlan, ...] = ()) -> str:
-    """The text of a result file.  Raises BadInput for a number that no file can hold.
+    """The text of a result file.  Raises BadInput for a number no pattern can have.
 
     A figure that is not finite (nothing was there to measure) is written as null.
     """
-    faults = find_number_faults((alteration.plan, alteration.truing, alteration.conflicts, alteration.residual))
-    if faults:
-        raise BadInput(f"The result cannot be written: {faults[0]}.")
+    _require_numbers(alteration, "The result cannot be written")
     return model_to_json(
         ResultFile(
             "coutil-result",
@@ -76,7 +74,8 @@ def result_to_json(alteration: Alteration, findings: tuple[Finding, ...], lays: 
 def result_from_json(text: str | bytes) -> Result:
     """The result in the text of a result file; raises BadInput for anything else.
 
-    The base must be sound; what became of the altered pattern's shape is left to the checks.
+    The base must be sound and every amount one that a pattern can have; what became of the altered pattern's
+    shape is left to the checks.
     """
     require_format(text, RESULT_FORMAT, RESULT_VERSION, "result")
     model = model_from_json(text, ResultFile, "result")
@@ -90,8 +89,23 @@ def result_from_json(text: str | bytes) -> Result:
         value_as(model.conflicts, tuple[Conflict, ...]),
         model.residual,
     )
+    _require_numbers(alteration, "The result cannot be used")
     findings = tuple(_finding_from_model(check) for check in model.checks)
     return Result(alteration, findings, tuple(lay_from_model(plan) for plan in model.lays))
+
+
+def _require_numbers(alteration: Alteration, refusal: str) -> None:
+    """Raises BadInput for a number no pattern can have, beside those of the patterns themselves."""
+    faults = find_number_faults(
+        {
+            "plan": alteration.plan,
+            "truing": alteration.truing,
+            "conflicts": alteration.conflicts,
+            "residual": alteration.residual,
+        }
+    )
+    if faults:
+        raise BadInput(f"{refusal}: {faults[0]}.")
 
 
 def _frame_to_model(frame: Frame) -> FrameModel:

@@ -17,6 +17,7 @@ from coutil.alter import Alterer, Wishes
 from coutil.check import Finding, Verdict
 from coutil.cli import run
 from coutil.commands.alter import base_for
+from coutil.commands.lay import style_in
 from coutil.draft import STYLES
 from coutil.errors import BadInput
 from coutil.measure import Chart, chart_to_csv, chart_to_json
@@ -200,6 +201,20 @@ def test_checking_a_style_against_a_client_s_chart(
     assert "there is no such file" in refusal(["check", str(style), "--chart", str(tmp_path / "none.csv")], capsys)
 
 
+def test_a_shipped_base_is_checked_by_its_name_as_its_file_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "80-18.json").write_text(style_to_json(shipped_base("80-18")), encoding="utf-8")
+    assert run(["check", "80-18.json"]) == 0
+    by_file = capsys.readouterr().out.splitlines()
+    assert run(["check", "80-18"]) == 0
+    # All but the table's title, which names the file and is centred.
+    assert capsys.readouterr().out.splitlines()[1:] == by_file[1:]
+    assert len(by_file) > 20
+    assert style_in(Path("80-18")) == shipped_base("80-18")
+
+
 def test_checking_against_a_chart_keeps_the_reduction_s_share() -> None:
     """The base takes 76 of 760 mm, a tenth; of a waist of 720 mm that is 72."""
     chart = demo_clients()[CLIENT].with_value("waist_girth", 720.0)
@@ -213,6 +228,7 @@ def test_checking_what_is_neither(chart: Path, tmp_path: Path, capsys: pytest.Ca
     other = tmp_path / "other.json"
     other.write_text("{}")
     assert "not a style file" in refusal(["check", str(other)], capsys)
+    assert "There is no base 80-15: give a style file" in refusal(["check", "80-15"], capsys)
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])

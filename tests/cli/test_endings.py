@@ -6,6 +6,7 @@ import errno
 import os
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import click
@@ -118,6 +119,29 @@ def test_as_a_process_of_its_own() -> None:
     wrong = as_process("measures", "waste_girth")
     assert (wrong.returncode, wrong.stdout) == (2, "")
     assert "did you mean waist_girth" in wrong.stderr
+
+
+@pytest.mark.parametrize(
+    "start", ["from coutil.__main__ import main; main()", "runpy.run_module('coutil', None, '__main__')"]
+)
+def test_stopped_while_the_program_is_still_being_read(start: str) -> None:
+    """The keys are pressed as the first of its commands is imported."""
+    interrupted = (
+        "import runpy, sys\n"
+        "class Pressed:\n"
+        "    def find_spec(self, name, *_):\n"
+        "        if name == 'coutil.commands': raise KeyboardInterrupt\n"
+        "sys.meta_path.insert(0, Pressed())\n"
+    )
+    environment = {**os.environ, "PYTHONPATH": str(SOURCES)}
+    words = [sys.executable, "-c", interrupted + start]
+    told = subprocess.run(words, capture_output=True, text=True, env=environment, check=False)
+    assert (told.returncode, told.stdout, told.stderr) == (130, "", "Stopped.\n")
+
+
+def test_the_installed_command_begins_where_the_module_does() -> None:
+    project = tomllib.loads((SOURCES.parent / "pyproject.toml").read_text(encoding="utf-8"))
+    assert project["project"]["scripts"] == {"coutil": "coutil.__main__:main"}
 
 
 @pytest.mark.skipif(os.name == "nt", reason="pipes end otherwise there")

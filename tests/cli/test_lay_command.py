@@ -111,6 +111,18 @@ def test_a_plan_of_another_pattern_is_refused(style: Path, tmp_path: Path, capsy
     assert "was made for another inner_cup (cup foam)" in capsys.readouterr().err
 
 
+def test_a_kept_plan_of_other_layers_is_refused(style: Path, tmp_path: Path, capsys) -> None:
+    assert lay(style, tmp_path, "--layer", "cup foam") == 0
+    kept = ("--kept", str(tmp_path / "lay-cup-foam.json"))
+    capsys.readouterr()
+    assert lay(style, tmp_path / "other", *kept, "--layer", "outer") == 2
+    assert capsys.readouterr().err == (
+        "Error: The kept lay plan lays cup foam, not outer: leave out --layer, or give the plan of that cloth.\n"
+    )
+    assert not (tmp_path / "other").exists()
+    assert lay(style, tmp_path / "own", *kept, "--layer", "cup foam") == 0
+
+
 def test_ctrl_c_keeps_the_best_lay_so_far(style: Path, tmp_path: Path, capsys, monkeypatch) -> None:
     """The search is interrupted at its first step, as from the keyboard; what our own way found is written."""
 

@@ -84,6 +84,9 @@ def test_a_bad_drawing_writes_nothing_and_ends_with_2(tmp_path: Path, capsys: py
 def test_export_and_import_by_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     drawing = tmp_path / "base.dxf"
     assert run(["export", "70-14", "--format", "dxf", "--out", str(drawing)]) == 0
+    assert run(["export", "70-14", "--format", "svg", "--out", str(tmp_path / "other.dxf")]) == 2
+    assert "other.dxf would hold SVG: call it other.svg, or give --format dxf." in capsys.readouterr().err
+    assert not (tmp_path / "other.dxf").exists()
     marks = tmp_path / "base.marks.toml"
     assert run(["import", str(drawing), "--marks", str(marks), "--out", str(tmp_path / "back.json")]) == 0
     assert "6 pieces, 24 edges" in capsys.readouterr().out
@@ -105,10 +108,13 @@ def test_measure_shows_and_writes_what_the_pattern_measures(
 
 
 def test_rank_names_the_best_base_first(workroom: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["rank", str(workroom / "client.csv"), "80-14", "80-18"]) == 0
+    assert run(["rank", str(workroom / "client.csv"), "80-14", "80-18", "--unit", "in"]) == 0
     out = capsys.readouterr().out
     assert out.index("80-18") < out.index("80-14")
     assert "start from another size" in out
+    # Table and remarks below it speak in one unit.
+    assert re.search(r"80-14: .*\d in\b", out)
+    assert not re.search(r"\d (mm|cm)\b", out)
 
 
 def test_grade_makes_a_style_for_every_size(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

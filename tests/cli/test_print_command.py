@@ -95,6 +95,9 @@ def test_a_square_that_is_off_is_printed_again_or_rescaled(result: Path, capsys:
         (("--layers", "silk"), "has no layer 'silk'"),
         (("--scale-measured", "soft"), "is no measure of the 100 mm square"),
         (("--rescale",), "--rescale needs what the test square measures"),
+        (("--format", "dxf", "--out", "x.pdf"), "x.pdf would hold DXF: call it x.dxf, or give --format pdf."),
+        (("--format", "dxf-r12", "--out", "x.SVG"), "x.SVG would hold DXF: call it x.dxf, or give --format svg."),
+        (("--out", "x.dxf"), "x.dxf would hold PDF: call it x.pdf, or give --format dxf."),
     ],
 )
 def test_what_cannot_be_printed_is_refused_in_one_sentence(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from dataclasses import fields, replace
 from pathlib import Path
 
@@ -152,6 +153,26 @@ def test_a_number_no_file_can_hold_is_not_written() -> None:
     broken = replace(alteration(), residual=math.nan)
     with pytest.raises(BadInput, match=r"^The result cannot be written: .* is nan"):
         result_to_json(broken, ())
+
+
+@pytest.mark.parametrize(
+    ("place", "key", "words"),
+    [
+        (("plan", "rows", 0), "amount", "plan rows no. 1 amount is 1e+300, and nothing on a pattern is larger than"),
+        (("plan", "rows", 0, "moves", 1), "amount", "plan rows no. 1 moves no. 2 amount is 1e+300, and nothing"),
+        (("plan", "targets"), "waist_girth", "plan targets waist_girth is 1e+300, and nothing"),
+        (("truing", 0), "moved", "truing no. 1 moved is 1e+300, and nothing"),
+    ],
+)
+def test_an_amount_no_pattern_can_have_is_not_read(place: tuple[str | int, ...], key: str, words: str) -> None:
+    content = json.loads(result_to_json(alteration(), FINDINGS))
+    held = content
+    for step in place:
+        held = held[step]
+    assert key in held
+    held[key] = 1e300
+    with pytest.raises(BadInput, match="^" + re.escape(f"The result cannot be used: {words}")):
+        result_from_json(json.dumps(content))
 
 
 def test_a_faulty_base_is_refused_and_a_faulty_outcome_left_to_the_checks() -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -207,6 +209,29 @@ def test_readings_that_differ_want_another(key: str, readings: list[float], is_f
 def test_a_hip_without_depth_is_asked_about() -> None:
     (finding,) = inspect_chart(chart(**GOOD).without(["waist_to_hip"]))
     assert (finding.code, finding.retake) == ("depth", ("waist_to_hip",))
+
+
+@pytest.mark.parametrize(
+    ("taken", "is_found"),
+    [
+        ("3026-10-01", True), ("2062-10-01", True), ("2032-01-01", True), ("2031-12-31", False),
+        ("2026-10-01", False), ("1900-01-01", False), ("1899-12-31", True), ("0226-10-01", True), ("", False),
+    ],
+)  # fmt: skip
+def test_a_date_on_which_nobody_can_have_measured(taken: str, is_found: bool) -> None:
+    """Five years are left to a clock that is wrong: 2026 and 5 are 2031."""
+    today = date(2026, 10, 1)
+    dated = replace(chart(**GOOD), taken=taken)
+    expected = [f"The chart is dated {taken}: correct the date."] if is_found else []
+    assert [f.sentence for f in inspect_chart(dated, today=today)] == expected
+    single = Chart("client", {**chart(**GOOD).readings, "waist_girth": Reading(700, taken=taken or None)})
+    expected = [f"The reading of the waist girth is dated {taken}: correct the date."] if is_found else []
+    assert [f.sentence for f in inspect_chart(single, today=today)] == expected
+
+
+def test_a_far_date_is_told_by_the_machine_s_own_clock_too() -> None:
+    (finding,) = inspect_chart(replace(chart(**GOOD), taken="9026-10-01"))
+    assert (finding.code, finding.severity) == ("date", "warn")
 
 
 def test_estimates_are_noted_and_stops_come_first() -> None:

@@ -210,3 +210,19 @@ def test_any_spoilt_file_gives_a_style_or_one_sentence(data: st.DataObject) -> N
 
 
 GOOD = style_to_json(sample_style()).encode()
+
+
+@pytest.mark.parametrize(
+    ("title", "shown"),
+    [
+        ("Gala corset\nfor the tour", "Gala corset for the tour"),
+        ("\tGala\r\n corset\u2028\x1b[2J", "Gala corset [2J"),
+        ("Gala  corset", "Gala  corset"),  # Nothing is broken, so nothing is changed.
+    ],
+)
+def test_titles_are_read_on_one_line(title: str, shown: str) -> None:
+    content = json.loads(style_to_json(sample_style()))
+    content["title"] = content["pieces"][0]["title"] = title
+    read = style_from_json(json.dumps(content))
+    assert (read.title, read.pieces[0].title) == (shown, shown)
+    assert style_from_json(style_to_json(read)) == read

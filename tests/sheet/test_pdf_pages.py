@@ -250,8 +250,8 @@ def test_markup_in_words_is_shown_and_not_obeyed() -> None:
 
 def test_inches_are_printed_as_fractions() -> None:
     words = " ".join(texts(print_pdf(STYLE, PLAN, (), "letter", replace(OPTIONS, unit="in"))))
-    # 700 mm = 27.559 in, to the nearest sixteenth 27 9/16; half 13 3/4 (13.78).
-    assert "27 9/16 (13 3/4)" in words
+    # 700 mm = 27.559 in, to the nearest sixteenth 27 9/16; half of it, 13.780, to a thirty-second 13 25/32.
+    assert "27 9/16 (13 25/32)" in words
 
 
 def test_the_same_pattern_gives_the_same_file(content: bytes, paper: Paper) -> None:

@@ -40,6 +40,15 @@ def test_a_field_is_kept_as_typed(room: Room) -> None:
     assert find_client(room.records, 1).note == "prefers mornings"
 
 
+def test_a_date_far_ahead_is_kept_and_remarked_on_the_form(room: Room) -> None:
+    words = "The chart is dated 9026-10-01: correct the date."
+    _, told = room.save("/api/charts/1", 1, {"taken": "9026-10-01"})
+    assert {"key": "", "words": words, "kind": "warn"} in told["remarks"]
+    assert words in room.browser.get("/charts/1").text
+    room.save("/api/charts/1", 2, {"taken": "2026-10-01"})
+    assert "correct the date" not in room.browser.get("/charts/1").text
+
+
 def test_a_field_that_cannot_be_kept_keeps_the_others_waiting(room: Room) -> None:
     status, told = room.save("/api/clients/1", 1, {"name": " ", "note": "x"})
     assert status == 422

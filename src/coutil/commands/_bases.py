@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from coutil.alter import Alteration
     from coutil.pattern import Style
 
 
@@ -20,6 +21,21 @@ def base_of(base: str) -> Style:
     if base.lower().endswith(".json") or Path(base).is_file():
         return style_from_json(read_bytes(base))
     return shipped_base(base)
+
+
+def held_in(file: Path) -> Alteration | Style:
+    """What a style or result file holds, or a shipped base by its name; raises BadInput where there is none."""
+    from coutil.files import read_bytes
+    from coutil.pattern import format_of, style_from_json
+    from coutil.result_file import RESULT_FORMAT, result_from_json
+    from coutil.shipped import shipped_base
+
+    if not file.suffix and file.name == str(file) and not file.is_file():
+        return shipped_base(str(file))
+    content = read_bytes(file)
+    if format_of(content) == RESULT_FORMAT:
+        return result_from_json(content).alteration
+    return style_from_json(content)
 
 
 def base_label(base: str) -> str:

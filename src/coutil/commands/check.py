@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coutil.commands._bases import held_in
 from coutil.commands._options import ScreenUnit, read_chart, unit_option
 from coutil.commands._screen import show_remarks, show_table, verdict_line
 
 if TYPE_CHECKING:
-    from coutil.alter import Alteration
     from coutil.check import Finding
-    from coutil.pattern import Style
 
 
 @click.command(name="check")
@@ -29,10 +28,10 @@ if TYPE_CHECKING:
 def command(file: Path, client: Path | None, unit: ScreenUnit) -> int:
     """Check a style or a result and show every figure with its limit.
 
-    STYLE_OR_RESULT is a style.json or a result.json.  A style is checked against the chart it was drafted
-    for, a result against its base, its alteration chart and the client's chart.  With --chart the pattern is
-    checked against that client's measurements instead, as it stands: would it fit her unaltered?  Ends with 1
-    where a check fails.
+    STYLE_OR_RESULT is a style.json, a result.json or a shipped base by its name.  A style is checked against
+    the chart it was drafted for, a result against its base, its alteration chart and the client's chart.  With
+    --chart the pattern is checked against that client's measurements instead, as it stands: would it fit her
+    unaltered?  Ends with 1 where a check fails.
     """
     from coutil.job import has_failed
     from coutil.tables import check_table
@@ -48,7 +47,7 @@ def findings_of(file: Path) -> tuple[Finding, ...]:
     from coutil import job
     from coutil.alter import Alteration
 
-    held = _held(file)
+    held = held_in(file)
     return job.check_alteration(held) if isinstance(held, Alteration) else job.check_base(held)
 
 
@@ -58,21 +57,10 @@ def _findings_for(file: Path, client: Path, unit: ScreenUnit) -> tuple[Finding, 
     from coutil.alter import Alteration
     from coutil.speech import sentence
 
-    held, chart = _held(file), read_chart(client)
+    held, chart = held_in(file), read_chart(client)
     style, base = (held.style, held.base) if isinstance(held, Alteration) else (held, None)
     checked = job.check_for(style, chart, unit, base)
     show_remarks(checked.remarks)
     for estimate in checked.estimates:
         click.echo(f"  {sentence(estimate, unit)}")
     return checked.findings
-
-
-def _held(file: Path) -> Alteration | Style:
-    from coutil.files import read_bytes
-    from coutil.pattern import format_of, style_from_json
-    from coutil.result_file import RESULT_FORMAT, result_from_json
-
-    content = read_bytes(file)
-    if format_of(content) == RESULT_FORMAT:
-        return result_from_json(content).alteration
-    return style_from_json(content)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from coutil.commands._bases import held_in
 from coutil.commands._options import ScreenUnit, out_option, unit_option
 
 if TYPE_CHECKING:
@@ -81,17 +82,19 @@ def command(
 ) -> int:
     """Lay the pieces in RESULT on a cloth, along its grain, in as little of it as can be found.
 
-    RESULT is a result.json or a style.json.  Writes the plan (.json), a drawing (.svg) and a page to print
-    (.pdf), and says length, use and cost.  Ctrl-C ends the looking and keeps the best lay so far.
+    RESULT is a result.json, a style.json or a shipped base by its name.  Writes the plan (.json), a drawing
+    (.svg) and a page to print (.pdf), and says length, use and cost.  Ctrl-C ends the looking and keeps the best
+    lay so far.
 
     Fixed pieces are named as [[part]] with piece, x and y (from the cloth's cut end and its lower edge to the
     box around the piece) and, where needed, layer, hand = "mirrored" and rotation = 180.
     """
     from coutil.files import read_bytes
 
+    asked = options["layers"]
     order = order_in(file, unit, **options)
     with looking(seconds if kept is None else 0, unit) as watch:
-        laid = _laid(order, seconds, watch) if kept is None else _again(order, read_bytes(kept))
+        laid = _laid(order, seconds, watch) if kept is None else _again(order, read_bytes(kept), asked)
     write_lay(laid, order.style, out, unit)
     if keep:
         keep_lay(file, laid.plan)
@@ -118,10 +121,20 @@ def _laid(order: LayOrder, seconds: int, watch: Watch) -> Laid:
     return lay_job.lay(order, seconds, report=watch.report, tick=watch.tick, cancelled=watch.stopped.is_set)
 
 
-def _again(order: LayOrder, text: bytes) -> Laid:
+def _again(order: LayOrder, text: bytes, asked: tuple[str, ...]) -> Laid:
+    """The kept plan drawn again; raises BadInput where layers were asked for that are not its own."""
     from coutil import lay_job
+    from coutil.cut import layers_laid
+    from coutil.errors import BadInput
 
-    return lay_job.draw_again(order, text)
+    laid = lay_job.draw_again(order, text)
+    own = layers_laid(laid.plan)
+    if asked and set(asked) != set(own):
+        raise BadInput(
+            f"The kept lay plan lays {' and '.join(own)}, not {' and '.join(dict.fromkeys(asked))}: "
+            "leave out --layer, or give the plan of that cloth."
+        )
+    return laid
 
 
 def order_in(
@@ -141,15 +154,11 @@ def order_in(
 
 
 def style_in(file: Path) -> Style:
-    """The pattern in a result or style file; raises BadInput for any other."""
-    from coutil.files import read_bytes
-    from coutil.pattern import format_of, style_from_json
-    from coutil.result_file import RESULT_FORMAT, result_from_json
+    """The pattern in a result or style file, or a shipped base; raises BadInput for anything else."""
+    from coutil.alter import Alteration
 
-    content = read_bytes(file)
-    if format_of(content) == RESULT_FORMAT:
-        return result_from_json(content).alteration.style
-    return style_from_json(content)
+    held = held_in(file)
+    return held.style if isinstance(held, Alteration) else held
 
 
 def cloth_of(

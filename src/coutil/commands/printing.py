@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coutil.commands._names import require_ending
 from coutil.commands._options import ScreenUnit, unit_option
 
 if TYPE_CHECKING:
@@ -87,6 +88,8 @@ def command(
     from coutil.sheet import missing_in, paper_of
 
     paper_of(paper)
+    if out is not None:
+        require_ending(out, SUFFIXES[kind])
     scale = _scale(measured, rescale)
     alteration = result_from_json(read_bytes(result)).alteration
     options = replace(

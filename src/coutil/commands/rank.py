@@ -29,6 +29,7 @@ def command(client: Path, bases: tuple[str, ...], unit: ScreenUnit, **wishes: An
     the caps comes after those that stay within them.  Ends with 1 where no base can be altered to the chart.
     """
     from coutil.ranking import rank_bases
+    from coutil.speech import sentence
 
     if len(bases) > MOST_BASES:
         raise click.UsageError(f"Give at most {MOST_BASES} bases.")
@@ -41,7 +42,7 @@ def command(client: Path, bases: tuple[str, ...], unit: ScreenUnit, **wishes: An
     for found in ranked:
         for warning in (found.refused, *found.warnings):
             if warning:
-                click.echo(f"  {found.name}: {warning}")
+                click.echo(f"  {found.name}: {sentence(warning, unit)}")
     return int(all(found.refused for found in ranked))
 
 

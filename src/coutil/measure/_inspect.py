@@ -7,6 +7,7 @@ never to refuse: bodies of any gender, and those without a bust difference, are 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from datetime import date
 
 from coutil.measure._bodies import FRONT_SHARES, KEYS
 from coutil.measure._chart import Chart
@@ -24,16 +25,18 @@ SPREAD_GIRTH_MM = 10.0  # Two readings of a girth that differ by more want a thi
 SPREAD_LENGTH_MM = 6.0  # A quarter of an inch: the smallest difference of a length that makers act on.
 SHARE_MARGIN = 0.03  # Front shares this far outside the surveyed are only another choice of side line.
 SIDES_DIFFER_MM = 30.0  # Left and right of one body rarely differ by more; common practice, no source.
+EARLIEST_YEAR = 1900
+YEARS_AHEAD = 5  # The clock of the machine may be wrong too; a slip of the finger gives 3026 or 2062.
 DEPTH_OF = {"high_hip_girth": "waist_to_high_hip", "hip_girth": "waist_to_hip"}
 
 
 def inspect_chart(
-    chart: Chart, needs: Iterable[str] | None = None, unit: Unit = "cm"
+    chart: Chart, needs: Iterable[str] | None = None, unit: Unit = "cm", today: date | None = None
 ) -> tuple[ChartFinding, ...]:
     """Everything noticed about a chart, what stops the work first; lengths in the sentences are in `unit`.
 
-    `needs` names the keys that must be there.  Codes: missing, impossible, wrong_unit, unlikely, arcs, sides,
-    repeated, depth, estimated.  Raises BadChart for an unknown key in `needs`.
+    `needs` names the keys that must be there; `today` is the machine's where not given.  Codes: missing, impossible,
+    wrong_unit, unlikely, arcs, sides, repeated, depth, date, estimated.  Raises BadChart for an unknown key in `needs`.
     """
     wrong = find_wrong_units(chart, unit)
     doubted = {key for finding in wrong for key in finding.keys}
@@ -46,6 +49,7 @@ def inspect_chart(
         *_sides(chart, unit),
         *_repeated(chart, unit),
         *_depth(chart),
+        *_dates(chart, today or date.today()),
         *_estimated(chart),
     )
     order = ("stop", "warn", "note")
@@ -165,6 +169,17 @@ def _depth(chart: Chart) -> Iterator[ChartFinding]:
         if girth in chart and depth not in chart:
             sentence = f"The {title(girth)} has no depth: say how far below the waist tape it was taken."
             yield ChartFinding("depth", (girth, depth), sentence, (depth,), "warn")
+
+
+def _dates(chart: Chart, today: date) -> Iterator[ChartFinding]:
+    """Dates on which nobody can have measured, of the chart and of single readings."""
+    years = range(EARLIEST_YEAR, today.year + YEARS_AHEAD + 1)
+    if chart.taken and date.fromisoformat(chart.taken).year not in years:
+        yield ChartFinding("date", (), f"The chart is dated {chart.taken}: correct the date.", (), "warn")
+    for key, reading in chart.readings.items():
+        if reading.taken and date.fromisoformat(reading.taken).year not in years:
+            sentence = f"The reading of the {title(key)} is dated {reading.taken}: correct the date."
+            yield ChartFinding("date", (key,), sentence, (), "warn")
 
 
 def _estimated(chart: Chart) -> Iterator[ChartFinding]:

@@ -6,6 +6,7 @@ Works on text alone; opening and saving files is the business of the rooms above
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import replace
 from typing import Any, TypeVar
 
@@ -88,7 +89,7 @@ def style_to_model(style: Style) -> StyleModel:
 def style_from_model(model: StyleModel) -> Style:
     """The style a file holds, not yet looked through for faults."""
     fields = {name: getattr(model, name) for name in StyleModel.__struct_fields__}
-    bare = value_as({**fields, "pieces": ()}, Style)
+    bare = value_as({**fields, "title": _on_one_line(model.title), "pieces": ()}, Style)
     return replace(bare, pieces=tuple(piece_from_model(piece) for piece in model.pieces))
 
 
@@ -111,6 +112,7 @@ def piece_to_model(piece: Piece) -> PieceModel:
 def piece_from_model(model: PieceModel) -> Piece:
     """The piece a file holds; raises BadStyle for points that make no curve or a mark beside its knot."""
     fields = {name: getattr(model, name) for name in PieceModel.__struct_fields__}
+    fields["title"] = _on_one_line(model.title)
     bare = value_as({**fields, "edges": (), "level_marks": (), "landmarks": ()}, Piece)
     edges = tuple(_edge(model.name, edge) for edge in model.edges)
     marks = tuple(LevelMark(m.level, KnotRef(m.edge, m.knot)) for m in model.level_marks)
@@ -183,6 +185,12 @@ def _without(faults: tuple[str, ...], style: Style) -> Style:
 def _and_more(others: int) -> str:
     """Words for the faults that are not named."""
     return f" (and {others} more {'fault' if others == 1 else 'faults'})" if others else ""
+
+
+def _on_one_line(title: str) -> str:
+    """A title as sheets and tables show it: line breaks and other control characters are spaces there."""
+    broken = {letter for letter in title if unicodedata.category(letter) in ("Cc", "Zl", "Zp")}
+    return " ".join("".join(" " if c in broken else c for c in title).split()) if broken else title
 
 
 def _coordinates(piece: Piece, at: KnotRef) -> tuple[float, float] | None:

@@ -155,6 +155,7 @@ def chart_form(state: AppState, request: Request) -> Response:
         chart=record,
         last=last,
         groups=groups,
+        general=tuple(remark for remark in remarks if not remark.keys),
         missing=still_missing(chart),
         hows=HOWS,
     )
