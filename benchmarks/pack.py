@@ -56,7 +56,7 @@ def main() -> int:
             wall, processor = (sorted(times)[REPEATS // 2] for times in zip(*runs, strict=True))
             worked.append(processor)
             print(f"{name:<48}{wall:>10.2f}{processor:>14.2f}")
-    print(f"bound: {BOUND_S:g} s of processor time for either process; for both at once on the clock of a quiet machine")
+    print(f"bound: {BOUND_S:g} s of processor time for either process, and on a quiet machine's clock for both at once")
     return int(max(worked[:2]) > BOUND_S)
 
 
