@@ -1,11 +1,10 @@
-"""The lower dart of the cup held within its limits while other things are mended."""
+"""The lower dart of the cup: how far it stands beyond its limits, and the rows that bring it back inside."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from coutil.alter._cup_shape import foot_knot
 from coutil.alter._layout import Floats, Layout
 from coutil.alter._rows import LinearRow
 from coutil.pattern import CupRule, KnotRef, Piece, PointRef
@@ -41,10 +40,15 @@ class Dart:
         are 43.36 and 31.54 degrees; with 80 mm from bust point to foot these stand 54.93 and 41.84 mm aside.
         """
         now = self._degrees(nodes)
-        if self.low <= now <= self.high:
+        if self.excess(nodes) <= 0.0:
             return []
         inside = self.low + INSIDE_DEG if now < self.low else self.high - INSIDE_DEG
         return [_leg_row(nodes, leg, inside / now) for leg in self.legs]
+
+    def excess(self, nodes: Floats) -> float:
+        """How far the dart stands beyond its limits, degrees; not above 0 within them."""
+        now = self._degrees(nodes)
+        return max(self.low - now, now - self.high)
 
     def _degrees(self, nodes: Floats) -> float:
         return sum(math.degrees(abs(_turn(nodes, leg))) for leg in self.legs)
@@ -53,7 +57,9 @@ class Dart:
 def _leg(layout: Layout, cup: CupRule, piece: Piece) -> _Leg:
     mark = piece.landmark("bust_point")
     assert mark is not None
-    foot = KnotRef(cup.cup_seam, foot_knot(piece, cup))
+    curve = piece.edge(cup.cup_seam).curve
+    # The foot is the lower end of the cup seam.
+    foot = KnotRef(cup.cup_seam, 0 if curve.start[1] < curve.end[1] else curve.n_spans)
     bust_point, end = (layout.position(PointRef(piece.name, at.edge, at.knot)) for at in (mark, foot))
     return _Leg(piece.name, bust_point, end)
 

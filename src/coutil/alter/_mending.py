@@ -16,13 +16,14 @@ from coutil.alter._narrows import Bands, holding_rows
 from coutil.alter._redraw import look_at, redraw_rows
 from coutil.alter._rows import CurvatureRow, LinearRow, Row
 from coutil.alter._solve import Solution, solve
+from coutil.pattern import MARK_LOST_MM
 
 # A pattern is mended at most so often.
 ROUNDS = 7
 # Crossings off by less than this in all make no difference to a girth that a tape could see.
 SEEN_MM = 0.05
-# A mark that leaves its level by more has lost it, and no line is worth that; at 5 mm the pattern is at fault.
-LOST_MM = 4.9
+# A mark that leaves its level by more has all but lost it, and no line is worth that.
+LOST_MM = MARK_LOST_MM - 0.1
 Faults = tuple[int, int, int, int, int]
 
 

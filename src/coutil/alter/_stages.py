@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from coutil.alter._condensed import condense
-from coutil.alter._cup_shape import CupState, cup_is_sound, cup_state, dart_excess
+from coutil.alter._cup_shape import has_new_hollow, lower_edges
 from coutil.alter._depth import greatest_part
 from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
 from coutil.alter._layout import Floats, Layout
@@ -55,7 +55,7 @@ class Stages:
         cradle = self._cradle_seam_rows()
         self.sewing_without_cradle = [row for row in self.sewing if row not in cradle]
         self.mender = Mender(layout)
-        self.base_cup = cup_state(layout.style, self.cup) if self.cup is not None else None
+        self.base_edges = lower_edges(layout.style, self.cup) if self.cup is not None else ()
 
     def _cradle_seam_rows(self) -> list[Row]:
         if self.cup is None:
@@ -157,18 +157,18 @@ class Stages:
         return Staged(solution, rows, (1.0 - part) * change, replace(goals, depth=base + part * change))
 
     def _is_sound(self, solution: Solution) -> bool:
-        if not solution.is_met or self.cup is None or self.base_cup is None:
+        """Rows met, the dart within its limits (or no further out than the base's), and no new hollow below."""
+        if self.cup is None or not solution.is_met:
             return solution.is_met
-        return cup_is_sound(self.cup, self.base_cup, self._cup_state(self.cup, solution))
+        if self._dart_excess(solution) > 0.0:
+            return False
+        moved = self.layout.moved(as_pairs(self.layout, solution.z), (self.cup.inner, self.cup.outer))
+        return not has_new_hollow(self.base_edges, lower_edges(moved, self.cup))
 
     def _dart_excess(self, solution: Solution) -> float:
         """Degrees beyond the limits; endless for rows that are not met."""
-        if not solution.is_met or self.cup is None or self.base_cup is None:
-            return math.inf
-        return dart_excess(self.cup, self.base_cup, self._cup_state(self.cup, solution))
-
-    def _cup_state(self, cup: CupRule, solution: Solution) -> CupState:
-        return cup_state(self.layout.moved(as_pairs(self.layout, solution.z), (cup.inner, cup.outer)), cup)
+        dart = self.mender.dart
+        return dart.excess(self.mender.nodes(solution)) if dart is not None and solution.is_met else math.inf
 
 
 def rows_with_depth(rows: Sequence[Row], depth: float) -> list[Row]:

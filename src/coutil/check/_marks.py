@@ -9,6 +9,7 @@ from coutil.check._findings import Finding, Verdict
 from coutil.check._judge import within
 from coutil.check._words import LEVEL_WORDS, edge_title, mm, seam_pieces, seam_title
 from coutil.pattern import (
+    MARK_LOST_MM,
     EdgeRef,
     LevelMark,
     Piece,
@@ -20,8 +21,6 @@ from coutil.pattern import (
 
 NOTCH_MM = 0.5
 LEVEL_MM = 1.0
-# A mark further off its line is no longer that level's: the pattern cannot be read as a base.
-LOST_MM = 5.0
 
 # A notch so near a corner is left out, the corner being mark enough.
 AT_CORNER_MM = 1.5
@@ -43,7 +42,7 @@ def check_levels_meet(case: Case) -> tuple[Finding, ...]:
 def check_level_marks(case: Case) -> tuple[Finding, ...]:
     """No mark has slipped off its straight level line by more than a millimetre, or than it had in the base.
 
-    One that lies more than 5 mm off has lost its level, and fails.
+    One so far off that the pattern could not be read as a base has lost its level, and fails.
     """
     slips = [
         (_slip(case.spread, piece, mark), _allowed(case, piece, mark), piece, mark)
@@ -58,7 +57,7 @@ def check_level_marks(case: Case) -> tuple[Finding, ...]:
     more = f", {others} more by less" if others > 0 else ""
     said = ("Every mark lies on its line.", f"The {place} has slipped by {mm(worst)}{more}: mark the level anew.")
     name = "level marks on their lines"
-    beyond = Verdict.FAIL if worst > LOST_MM else Verdict.WARN
+    beyond = Verdict.FAIL if worst > MARK_LOST_MM else Verdict.WARN
     return (within("level_marks", name, worst, allowed, (piece.name,), said, beyond=beyond),)
 
 

@@ -33,6 +33,7 @@ from coutil.pattern import (
     Seam,
     Style,
     find_faults,
+    sides_of,
     with_notches,
 )
 
@@ -102,7 +103,7 @@ def _style(sketches: Sequence[Sketch], found: Found, marks: Marks, half: bool, s
         seams = propose_seams(pieces, sure)
     assert marks.style is not None
     levels = _levels(pieces, marks)
-    return Style(
+    style = Style(
         name=marks.style,
         title=marks.title or marks.style.replace("_", " ").capitalize(),
         half=half,
@@ -113,11 +114,13 @@ def _style(sketches: Sequence[Sketch], found: Found, marks: Marks, half: bool, s
         construction=marks.construction,
         base_chart=Chart("", {}),
         base_fit=Fit(),
-        sharing=marks.sharing or usual_sharing(pieces, seams),
+        sharing=marks.sharing or usual_sharing(pieces, seams, {}),
         provenance=Provenance(marks.provenance or "Imported from a drawing", marks.revision, marks.invented),
         contact=marks.contact,
         workroom_step=marks.workroom_step,
     )
+    sides = {} if marks.sharing else sides_of(style)
+    return replace(style, sharing=usual_sharing(pieces, seams, sides)) if sides else style
 
 
 def _layers(pieces: Sequence[Piece], marks: Marks) -> tuple[Layer, ...]:

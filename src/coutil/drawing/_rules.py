@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from coutil.drawing._levels import WAIST
 from coutil.drawing._pieces import waist_heights
+from coutil.measure import Side
 from coutil.pattern import (
     CentreRule,
     CupRule,
@@ -26,15 +27,16 @@ SIDE_REDUCTION, NEXT_REDUCTION = 2.0, 1.0
 SEWN_UPRIGHT = (Role.PANEL_SEAM, Role.SIDE_SEAM)
 
 
-def usual_sharing(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Sharing:
+def usual_sharing(pieces: Sequence[Piece], seams: Sequence[Seam], sides: Mapping[str, Side]) -> Sharing:
     """Half weights beside centre and closure, a changed reduction to the sides twice and to their neighbours once.
 
     On a panelled front the seam over the bust point takes what the bust grows by on its outer side alone, and the next
-    seam as much: its inner side is half the bust point separation.
+    seam as much: its inner side is half the bust point separation.  `sides` tells the side of each piece of a whole
+    pattern; a half is the wearer's left.
     """
     cup = _cup(pieces)
     has_bust = any(piece.landmark("bust_point") is not None for piece in pieces)
-    outer = [] if cup is not None else list(_outside_bust(pieces, seams))
+    outer = [] if cup is not None else list(_outside_bust(pieces, seams, sides))
     return Sharing(
         length=LengthRule(above=_above(pieces)),
         centre=CentreRule(
@@ -114,10 +116,12 @@ class _Outside(NamedTuple):
         return (self.bust, *self.next_seam[1:])
 
 
-def _outside_bust(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Iterator[_Outside]:
+def _outside_bust(
+    pieces: Sequence[Piece], seams: Sequence[Seam], sides: Mapping[str, Side]
+) -> Iterator[_Outside]:
     for piece in pieces:
         at = piece.landmark("bust_point")
-        if at is None or _is_inside(piece, piece.edge(at.edge)):
+        if at is None or _is_inside(piece.edge(at.edge), sides.get(piece.name, "left")):
             continue
         beyond = [edge.name for edge in piece.edges if edge.role is Role.PANEL_SEAM and edge.name != at.edge]
         mates = [mate for name in beyond for mate in _mates(seams, piece.name, name)]
@@ -125,12 +129,12 @@ def _outside_bust(pieces: Sequence[Piece], seams: Sequence[Seam]) -> Iterator[_O
         yield _Outside(EdgeShare(piece.name, at.edge, 2.0), tuple(next_seam) if len(next_seam) == 2 else ())
 
 
-def _is_inside(piece: Piece, edge: Edge) -> bool:
+def _is_inside(edge: Edge, side: Side) -> bool:
     """Whether the piece lies between the seam over the bust point and the centre: on the wearer's left the seam is then
     its right edge, which goes up on an anticlockwise outline.
     """
     rises = bool(edge.curve.end[1] > edge.curve.start[1])
-    return rises != ("right" in piece.name)
+    return rises == (side == "left")
 
 
 def _mates(seams: Sequence[Seam], piece: str, edge: str) -> Iterator[tuple[str, str]]:

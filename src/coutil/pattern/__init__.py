@@ -24,6 +24,7 @@ from coutil.pattern._model import FileModel, LevelModel, PieceModel, StyleFile, 
 from coutil.pattern._notches import level_places, mate, pairs_along, with_notches
 from coutil.pattern._revision import revision_mark
 from coutil.pattern._schema import schema_text
+from coutil.pattern._shape_faults import MARK_LOST_MM
 from coutil.pattern._sharing import (
     Caps,
     CentreRule,
@@ -33,6 +34,7 @@ from coutil.pattern._sharing import (
     Sharing,
     SideRule,
 )
+from coutil.pattern._sides import sides_of
 from coutil.pattern._spread import Spread, spread_out
 from coutil.pattern._tape import measure_style
 from coutil.pattern._tape_bust import (
@@ -97,6 +99,7 @@ from coutil.pattern._values import (
 
 __all__ = [
     "LARGEST_FILE",
+    "MARK_LOST_MM",
     "USUAL_ALLOWANCES",
     "BustPoint",
     "Caps",
@@ -177,6 +180,7 @@ __all__ = [
     "seam_lengths",
     "side_below_waist",
     "side_height",
+    "sides_of",
     "sound",
     "spread_out",
     "style_from_json",

@@ -21,7 +21,7 @@ SMALLEST_PIECE_MM = 5.0  # A piece narrower than this vanishes within its own se
 SHORTEST_EDGE_MM = 0.5  # The practical limit of accuracy on paper.
 KINK_DEG = 2.0  # A turn that the eye sees as a corner, so a corner it must be.
 STRAIGHT_MM = 0.1
-LEVEL_MM = 5.0  # Levels slip by a millimetre at most; a mark further off is on another knot.
+MARK_LOST_MM = 5.0  # Levels slip by a millimetre at most; a mark further off is on another knot.
 FLATTEN_MM = 0.02
 MOST_STROKES = 5
 
@@ -130,11 +130,11 @@ def _level_faults(piece: Piece) -> Iterator[str]:
     bounds = [edge.curve.bounds() for edge in piece.edges]
     low, high = min(b[1] for b in bounds), max(b[3] for b in bounds)
     for name, height in piece.levels.items():
-        if not low - LEVEL_MM <= height <= high + LEVEL_MM:
+        if not low - MARK_LOST_MM <= height <= high + MARK_LOST_MM:
             yield f"level {name} at {height:.1f} mm lies outside; the piece is {low:.1f} to {high:.1f} high"
     for mark in piece.level_marks:
         off = float(piece.point(mark.at)[1]) - piece.levels[mark.level]
-        if abs(off) > LEVEL_MM:
+        if abs(off) > MARK_LOST_MM:
             yield (
                 f"the mark of level {mark.level} at knot {mark.at.knot} of edge {mark.at.edge} lies "
                 f"{abs(off):.1f} mm {'above' if off > 0 else 'below'} its level"
