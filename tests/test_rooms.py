@@ -55,7 +55,7 @@ SINGLE = {
     "measuring": {"drawing", "measure", "pattern"},
     "ranking": {"alter", "curves", "measure", "pattern"},
     "files": set[str](),
-    "shipped": {"measure", "pattern"},
+    "shipped": {"draft", "measure", "pattern"},
     "job": {"alter", "check", "cut", "draft", "measure", "pattern", "result_file", "sheet"},
 }
 

@@ -167,7 +167,7 @@ def draft_size(*size: int, style: str = "cupped", variant: Variant = PLAIN) -> S
 
 
 def nearest_base(chart: Chart, style: str = "cupped") -> str:
-    """The name of the shipped base that needs the least redrawing; raises BadChart where a reading is missing."""
+    """The name of the size nearest to the chart, in whole centimetres; raises BadChart where a reading is missing."""
     kind = style_kind(style)
     return kind.base_name(kind.nearest(chart)[0])
 

@@ -1,42 +1,44 @@
-"""What comes with the program: the bases and the demonstration's clients, as files of the package."""
+"""What comes with the program: bases, drafted when they are asked for, and the demonstration's clients."""
 
 from __future__ import annotations
 
+from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
+from coutil.draft import PLAIN, STYLES, StyleKind
 from coutil.errors import BadInput
 from coutil.measure import Chart, chart_from_text
-from coutil.pattern import Style, style_from_json
+from coutil.pattern import Style
 
 CHART_SUFFIXES = (".csv", ".toml", ".json")
+# A draft takes a twentieth of a second; the workroom goes to and fro between a few bases.
+KEPT_BASES = 64
 
 
 def base_names() -> tuple[str, ...]:
-    """The names of the shipped bases: cupped ones by underbust and cup difference, then the other styles' by size."""
-    names = (file.name.removesuffix(".json") for file in _folder("bases").iterdir() if file.name.endswith(".json"))
-    return tuple(sorted(names, key=_order))
+    """The names of the bases that lists show, a run of sizes of every style; `shipped_base` draws those between too."""
+    return tuple(kind.base_name(size) for kind in STYLES.values() for size in kind.sizes)
 
 
-def _order(name: str) -> tuple[str, tuple[int, ...]]:
-    parts = name.split("-")
-    return "-".join(part for part in parts if not part.isdigit()), tuple(int(p) for p in parts if p.isdigit())
-
-
+@lru_cache(maxsize=KEPT_BASES)
 def shipped_base(name: str) -> Style:
-    """The base of that name; raises BadInput, naming the first and last, where there is none."""
-    known = base_names()
-    if name not in known:
-        ends = ", ".join(_ends(known)) or "none"
-        raise BadInput(f"There is no base {name}: give a style file, nearest, or one of the bases {ends}.")
-    return style_from_json(_folder("bases").joinpath(f"{name}.json").read_bytes())
+    """The base of that name, drafted; raises BadInput, naming every style's range, where there is none."""
+    for kind in STYLES.values():
+        size = kind.size_of(name)
+        if size is not None:
+            return kind.draft(kind.chart(size), None, PLAIN)
+    *others, last = (_range_words(kind) for kind in STYLES.values())
+    raise BadInput(
+        f"There is no base {name[:40]}: give a style file, nearest, or a size in whole centimetres: "
+        f"{', '.join(others)} (underbust, then how much more the bust has) or {last}."
+    )
 
 
-def _ends(names: tuple[str, ...]) -> list[str]:
-    """First and last name of each style: 65-10 to 105-22, panelled-65-2 to panelled-105-18."""
-    styles = dict.fromkeys(_order(name)[0] for name in names)
-    runs = [[name for name in names if _order(name)[0] == style] for style in styles]
-    return [f"{run[0]} to {run[-1]}" for run in runs]
+def _range_words(kind: StyleKind) -> str:
+    """From its smallest base to its largest."""
+    first, last = (kind.base_name(tuple(run[end] for run in kind.ranges)) for end in (0, -1))
+    return f"{first} to {last}"
 
 
 def demo_clients() -> dict[str, Chart]:

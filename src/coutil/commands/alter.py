@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def command(base: str, client: Path, out: Path, unit: ScreenUnit, **wishes: Any) -> int:
     """Alter BASE to the chart in CLIENT and check the outcome.
 
-    BASE is a style file (.json), the name of a shipped base (90-14: underbust 90 cm, bust 14 cm more; panelled-85-10;
+    BASE is a style file (.json), the size of a shipped base (91-14: underbust 91 cm, bust 14 cm more; panelled-85-10;
     waist-72), `nearest`, or the nearest of another style: `nearest-panelled`, `nearest-waist`.  CLIENT is a chart as
     .csv, .toml or .json; `coutil measures` explains what it may hold.
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @click.command(name="draft")
 @click.argument("chart", required=False, type=click.Path(path_type=Path))
-@click.option("--all", "every", is_flag=True, help="Draft the project's own bases, every size.")
+@click.option("--all", "every", is_flag=True, help="Draft a run of sizes instead of one chart.")
 @click.option(
     "--style",
     type=click.Choice(["cupped", "panelled", "waist"]),
@@ -39,7 +39,7 @@ def command(
 
     CHART is a chart as .csv, .toml or .json.  A cupped overbust is drawn for an underbust of 62 to 108 cm and a bust
     8 to 26 cm more, a panelled overbust for the same underbust and a bust 0 to 20 cm more, a waist corset for a waist
-    of 52 to 104 cm.  With --all the shipped bases of the style are drafted instead.  Ends with 1 where a check fails;
+    of 52 to 104 cm.  With --all a run of sizes of the style is drafted instead.  Ends with 1 where a check fails;
     the files are written all the same.
     """
     from coutil.draft import Variant

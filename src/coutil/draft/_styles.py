@@ -1,9 +1,10 @@
-"""The styles that can be drafted, and the sizes in which each is shipped."""
+"""The styles that can be drafted: each is a family, drawn for any size in whole centimetres within its ranges."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from itertools import product
 from types import MappingProxyType
 
 from coutil.draft._charts import CUPS_CM, UNDERBUSTS_CM, base_chart
@@ -23,13 +24,15 @@ Size = tuple[int, ...]
 class StyleKind:
     """One style as it can be drafted.
 
-    `sizes` are those it is shipped in, cm; `prefix` stands before them in a base's name; `chart` gives a size's chart;
-    `nearness` what a size is compared with a body by, in the order of importance, cm.
+    `ranges` are the sizes it can be drawn in, whole cm; `sizes` a run of them, as lists show it; `prefix` stands before
+    a size in a base's name; `chart` gives a size's chart; `nearness` what a size is compared with a body by, in the
+    order of importance, cm.
     """
 
     word: str
     title: str
     prefix: str
+    ranges: tuple[range, ...]
     sizes: tuple[Size, ...]
     draft: Callable[[Chart, Fit | None, Variant], Style]
     chart: Callable[[Size], Chart]
@@ -39,10 +42,23 @@ class StyleKind:
         """How a base of this style is called: 90-14, panelled-85-10, waist-72."""
         return self.prefix + "-".join(str(number) for number in size)
 
+    def size_of(self, name: str) -> Size | None:
+        """The size of a base of this style by its name; None for any other name."""
+        numbers = name.removeprefix(self.prefix).split("-")
+        if not name.startswith(self.prefix) or not all(n.isascii() and n.isdigit() and len(n) < 4 for n in numbers):
+            return None
+        size = tuple(int(number) for number in numbers)
+        return size if self.covers(size) and self.base_name(size) == name else None
+
+    def covers(self, size: Size) -> bool:
+        """Whether a size is one that the style is drawn in."""
+        return len(size) == len(self.ranges) and all(n in run for n, run in zip(size, self.ranges, strict=True))
+
     def nearest(self, chart: Chart) -> tuple[Size, ...]:
         """All sizes, the nearest first; raises BadChart where a reading it is chosen by is missing."""
         wanted = self.nearness(chart)
-        return tuple(sorted(self.sizes, key=lambda size: tuple(abs(a - b) for a, b in zip(size, wanted, strict=True))))
+        every = product(*self.ranges)
+        return tuple(sorted(every, key=lambda size: tuple(abs(a - b) for a, b in zip(size, wanted, strict=True))))
 
 
 def style_kind(word: str) -> StyleKind:
@@ -63,6 +79,7 @@ STYLES: Mapping[str, StyleKind] = MappingProxyType(
             "cupped",
             "Cupped overbust",
             "",
+            (range(62, 109), range(8, 27)),
             tuple((under, cup) for under in UNDERBUSTS_CM for cup in CUPS_CM),
             draft_cupped,
             lambda size: base_chart(*size),
@@ -72,6 +89,7 @@ STYLES: Mapping[str, StyleKind] = MappingProxyType(
             "panelled",
             "Panelled overbust",
             "panelled-",
+            (range(62, 109), range(21)),
             tuple((under, cup) for under in PANELLED_UNDERBUSTS_CM for cup in PANELLED_CUPS_CM),
             draft_panelled,
             lambda size: panelled_chart(*size),
@@ -81,6 +99,7 @@ STYLES: Mapping[str, StyleKind] = MappingProxyType(
             "waist",
             "Waist corset",
             "waist-",
+            (range(52, 105),),
             tuple((waist,) for waist in WAISTS_CM),
             draft_waist_corset,
             lambda size: waist_chart(*size),

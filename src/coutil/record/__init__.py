@@ -7,6 +7,7 @@ Conflict that tells field by field what happened meanwhile.
 from coutil.record._backup import archive_to, backup_suffix, backup_to, restore_from
 from coutil.record._bases import (
     add_base,
+    base_head,
     change_base,
     find_base,
     find_own_base,
@@ -124,6 +125,7 @@ __all__ = [
     "archive_to",
     "backup_suffix",
     "backup_to",
+    "base_head",
     "change_base",
     "change_chart",
     "change_client",

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache, lru_cache
+from functools import cache
 
-from coutil.draft import STYLES
+from coutil.draft import STYLES, StyleKind
 from coutil.errors import BadInput
 from coutil.pattern import Style, style_from_json, style_to_json
 from coutil.record._changing import add, change, find
 from coutil.record._engine import Records
 from coutil.record._kinds import OWN_BASE
 from coutil.record._values import BaseHead, Conflict, NotKept, OwnBase
-from coutil.shipped import base_names, shipped_base
+from coutil.shipped import shipped_base
 
 OWN = "own-"
 
@@ -29,11 +29,20 @@ def list_bases(records: Records) -> tuple[BaseHead, ...]:
     return (*mine, *_shipped_heads())
 
 
+def base_head(records: Records, key: str) -> BaseHead | None:
+    """How a base is called: an own one, or any size that can be drafted; None where there is none of that key."""
+    for kind in STYLES.values():
+        size = kind.size_of(key)
+        if size is not None:
+            return _shipped_head(kind, size)
+    return next((head for head in list_bases(records) if head.key == key), None)
+
+
 def find_base(records: Records, key: str) -> Style:
     """The base an order names; raises BadInput where there is none."""
     if key.startswith(OWN):
         return style_from_json(find_own_base(records, own_id(key)).style_text)
-    return _shipped(key)
+    return shipped_base(key)
 
 
 def find_own_base(records: Records, base_id: int) -> OwnBase:
@@ -79,20 +88,17 @@ def remove_base(records: Records, base_id: int) -> None:
         link.execute(t.own_bases.delete().where(t.own_bases.c.id == base_id))
 
 
-@lru_cache(maxsize=8)
-def _shipped(key: str) -> Style:
-    return shipped_base(key)
-
-
 @cache
 def _shipped_heads() -> tuple[BaseHead, ...]:
-    """The bases that come with the program, by style and size."""
-    sizes = {kind.base_name(size): (kind.title, size) for kind in STYLES.values() for size in kind.sizes}
-    known = ((name, *sizes.get(name, (name, ()))) for name in base_names())
-    return tuple(BaseHead(name, f"{style}{_size_words(size)}", False, style) for name, style, size in known)
+    """The run of sizes that lists show, by style and size."""
+    return tuple(_shipped_head(kind, size) for kind in STYLES.values() for size in kind.sizes)
+
+
+def _shipped_head(kind: StyleKind, size: tuple[int, ...]) -> BaseHead:
+    return BaseHead(kind.base_name(size), f"{kind.title}{_size_words(size)}", False, kind.title)
 
 
 def _size_words(size: tuple[int, ...]) -> str:
     if len(size) == 2:
         return f", underbust {size[0]} cm, bust {size[1]} cm more"
-    return f", waist {size[0]} cm" if size else ""
+    return f", waist {size[0]} cm"

@@ -68,6 +68,7 @@ def routes(state: AppState) -> list[Route]:
     return [
         got(state, "/bases", bases),
         posted(state, "/bases", add),
+        got(state, "/bases/size", size),
         got(state, "/bases/{key}", base),
         got(state, "/bases/{key}/style.json", style_file),
         posted(state, "/bases/{key}/remove", remove),
@@ -82,6 +83,13 @@ def bases(state: AppState, request: Request) -> Response:
     found = list_bases(state.records)
     own, shipped = [b for b in found if b.own], [b for b in found if not b.own]
     return page(state, request, "bases.html", here="bases", own=own, shipped=shipped, error="")
+
+
+def size(state: AppState, request: Request) -> Response:
+    """Leads to the base of a size that was typed; raises BadInput, with the ranges, where there is none."""
+    name = request.query_params.get("name", "").strip()
+    find_base(state.records, name)
+    return see(f"/bases/{name}")
 
 
 def add(state: AppState, request: Request, form: FormData) -> Response:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence, Set
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -10,13 +10,13 @@ from coutil.draft import STYLES, StyleKind
 from coutil.errors import BadInput
 from coutil.measure import Unit
 from coutil.record import (
-    BaseHead,
     ChartRecord,
     Conflict,
     OrderRecord,
     OrderState,
     RevisionHead,
     add_order,
+    base_head,
     change_order,
     count_orders,
     find_base,
@@ -132,7 +132,7 @@ def order_page(state: AppState, request: Request) -> Response:
         own_bases=[base for base in bases if base.own],
         shipped=[base for base in bases if not base.own],
         nearest=nearest(chart) if chart else (),
-        base_title=base_title(bases, order.base),
+        base_title=base_title(state, order.base),
         revisions=revisions,
         restored=_restored(request, order, revisions),
         fittings=list_fittings(state.records, order.id),
@@ -204,18 +204,19 @@ def _nearest_of(kind: StyleKind, record: ChartRecord) -> tuple[str, ...]:
         return ()
 
 
-def base_title(bases: tuple[BaseHead, ...], key: str) -> str:
-    """What a base is called, its key where it is no longer in the list."""
-    return next((base.title for base in bases if base.key == key), key)
+def base_title(state: AppState, key: str) -> str:
+    """What a base is called, its key where it is no longer there."""
+    head = base_head(state.records, key)
+    return head.title if head else key
 
 
 def _edit(state: AppState, saving: Saving) -> Edit:
     """What the typed fields make of an order; raises FieldErrors when it is applied."""
-    known = {base.key for base in list_bases(state.records)} if "base" in saving.fields else frozenset()
+    is_there = base_head(state.records, saving.fields.get("base", "")) is not None
 
     def edit(old: OrderRecord) -> OrderRecord:
         names = {name: value for name, value in saving.fields.items() if is_field(name)}
-        made = by_field({name: _read(old, name, value, saving.unit, known) for name, value in names.items()})
+        made = by_field({name: _read(old, name, value, saving.unit, is_there) for name, value in names.items()})
         new = old
         for change in made.values():
             new = change(new)
@@ -231,7 +232,7 @@ def is_field(name: str) -> bool:
     return name in (*HEAD_FIELDS, "chart_id") or rest in known.get(kind, ())
 
 
-def _read(old: OrderRecord, name: str, value: str, unit: Unit, known: Set[str]) -> Callable[[], Edit]:
+def _read(old: OrderRecord, name: str, value: str, unit: Unit, is_there: bool) -> Callable[[], Edit]:
     """Reads one field; what it gives changes the order."""
     kind, _, rest = name.partition(".")
 
@@ -241,17 +242,17 @@ def _read(old: OrderRecord, name: str, value: str, unit: Unit, known: Set[str]) 
             return lambda order: replace(order, wishes=replace(order.wishes, **wish))
         if kind == "making":
             return _made(old, rest, value, unit)
-        change = _head(name, value, known)
+        change = _head(name, value, is_there)
         replace(old, **change)
         return lambda order: replace(order, **change)
 
     return read
 
 
-def _head(name: str, value: str, known: Set[str]) -> dict[str, Any]:
+def _head(name: str, value: str, is_there: bool) -> dict[str, Any]:
     if name == "chart_id":
         return {name: whole(value) if value else None}
-    if name == "base" and value and value not in known:
+    if name == "base" and value and not is_there:
         raise BadInput("That base pattern is no longer there: choose another.")
     return {name: value}
 
