@@ -64,7 +64,7 @@ def set_up(extra: str) -> int:
 def make_venv() -> bool:
     """Makes .venv anew."""
     shutil.rmtree(VENV, ignore_errors=True)
-    return subprocess.call([sys.executable, "-m", "venv", VENV]) == 0
+    return subprocess.call([sys.executable, "-P", "-m", "venv", VENV]) == 0
 
 
 def install(extra: str) -> int:
@@ -102,17 +102,23 @@ def python() -> str:
 def runs() -> bool:
     """Whether the Python of .venv can be started and has pip."""
     try:
-        return subprocess.call([python(), "-c", "import pip"], stderr=subprocess.DEVNULL) == 0
+        return subprocess.call([python(), "-P", "-c", "import pip"], stderr=subprocess.DEVNULL) == 0
     except OSError:
         return False
 
 
 def call(*words: str, folder: str = "") -> int:
-    """Runs a module of .venv in the folder given, else where the maker stands, for her paths to hold."""
-    try:
-        return subprocess.call([python(), "-m", *words], cwd=folder or None)
-    except KeyboardInterrupt:
-        return 130
+    """Runs a module of .venv in the folder given, else where the maker stands, for her paths to hold.
+
+    -P: what lies in that folder, a json.py among her patterns, is never taken for a library.
+    """
+    process = subprocess.Popen([python(), "-P", "-m", *words], cwd=folder or None)
+    while True:
+        try:
+            return process.wait()
+        except KeyboardInterrupt:
+            # The keys reach the module as well; how it ends is its own affair.
+            continue
 
 
 def say(sentence: str, code: int = 2) -> int:
@@ -122,4 +128,7 @@ def say(sentence: str, code: int = 2) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except KeyboardInterrupt:
+        sys.exit(say("Stopped.", 130))

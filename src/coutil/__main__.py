@@ -1,5 +1,6 @@
 """`python -m coutil` is `coutil`, and the installed command begins here as well."""
 
+import os
 import sys
 
 
@@ -13,5 +14,13 @@ def main() -> None:
     cli.main()
 
 
+def _leave_out_this_folder() -> None:
+    """`python -m` looks for libraries where the maker stands first: a json.py beside her patterns would be run."""
+    here, own = os.getcwd(), os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
+    if not sys.flags.safe_path and sys.path and sys.path[0] in ("", here) and here != own:
+        del sys.path[0]
+
+
 if __name__ == "__main__":
+    _leave_out_this_folder()
     main()

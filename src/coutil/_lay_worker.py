@@ -11,6 +11,8 @@ import sys
 import threading
 from typing import Any
 
+from coutil.workers import read_task
+
 REPORT_EVERY_S = 0.1
 
 # The exit code by which the caller knows that the search library is not installed.
@@ -23,8 +25,7 @@ def main() -> int:
         import spyrrow
     except ImportError:
         return NOT_INSTALLED
-    task = json.loads(sys.stdin.read())
-    _search(spyrrow, task)
+    _search(spyrrow, json.loads(read_task()))
     return 0
 
 

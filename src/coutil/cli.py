@@ -38,6 +38,8 @@ BAD_INPUT = 2
 OWN_FAULT = 3
 STOPPED = 130
 CLOSED_PIPE = 141
+# Packages that are installed only where asked for, by the extra that brings them.
+EXTRAS = {"psycopg": "postgres"}
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -102,6 +104,14 @@ def _told(error: Exception) -> int:
     return code
 
 
+def missing_package(name: str) -> str:
+    """What to do where a package is not installed; those that nobody must have come with an extra."""
+    package = name.partition(".")[0]
+    extra = EXTRAS.get(package)
+    wanted = f"coutil[{extra}]" if extra else "coutil"
+    return f'The package {package} is not installed: run  {sys.executable} -m pip install "{wanted}"  and try again.'
+
+
 def _sentence(error: Exception) -> tuple[str, int]:
     if isinstance(error, CoutilError):
         from coutil.speech import sentence
@@ -109,6 +119,8 @@ def _sentence(error: Exception) -> tuple[str, int]:
         return sentence(str(error), "mm"), error.exit_code
     if isinstance(error, OSError):
         return f"The disk refused: {error.strerror or error}.", BAD_INPUT
+    if isinstance(error, ModuleNotFoundError) and error.name and not error.name.startswith("coutil"):
+        return missing_package(error.name), BAD_INPUT
     kind = type(error).__name__
     return (
         f"Something in the program went wrong ({kind}: {error}); please report it with your files.",

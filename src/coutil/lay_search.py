@@ -10,16 +10,13 @@ import json
 import os
 import queue
 import subprocess
-import sys
 import threading
 import time
-from collections.abc import Callable, Sequence
-from contextlib import suppress
+from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 
-import coutil
 from coutil.cut.lay import Offer, Search, SearchFailed, SearchTask, Spot
+from coutil.workers import end_worker, start_worker, worker_command
 
 DEFAULT_SECONDS = 5
 LONGEST_SECONDS = 3600
@@ -34,7 +31,7 @@ MOST_WORKERS = 4
 # As in the worker, which must not be imported here: it is another process's program.
 NOT_INSTALLED = 7
 
-WORKER: tuple[str, ...] = (sys.executable, "-m", "coutil._lay_worker")
+WORKER = worker_command("coutil._lay_worker")
 
 Tick = Callable[[float], None]
 
@@ -51,7 +48,7 @@ class ProcessSearch:
     workers: int | None = None
     tick: Tick | None = None
     cancelled: Callable[[], bool] | None = None
-    command: Sequence[str] = WORKER
+    command: tuple[str, ...] = WORKER
 
     def __call__(self, task: SearchTask, offer: Offer) -> None:
         """Offers every better layout as it is found.  Raises SearchFailed where there was none at all."""
@@ -67,22 +64,11 @@ class ProcessSearch:
         if not offered and not stopped:
             raise SearchFailed(_why(codes[0]))
 
-    def _started(self, task: SearchTask, seed: int) -> subprocess.Popen[str]:
+    def _started(self, task: SearchTask, seed: int) -> subprocess.Popen[bytes]:
         try:
-            process = subprocess.Popen(
-                self.command,
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                text=True,
-                env=worker_environment(),
-                # The keyboard's interrupt reaches the program alone, which then keeps the best layout.
-                start_new_session=True,
-            )
+            return start_worker(self.command, self._message(task, seed).encode(), subprocess.PIPE)
         except OSError as error:
             raise SearchFailed("The search for a shorter lay could not be started.") from error
-        _send(process, self._message(task, seed))
-        return process
 
     def _message(self, task: SearchTask, seed: int) -> str:
         shapes = [
@@ -112,49 +98,32 @@ class ProcessSearch:
         return offered, False
 
 
-def worker_environment() -> dict[str, str]:
-    """The environment in which a worker finds this program, wherever it was started from."""
-    root = str(Path(coutil.__file__).parent.parent)
-    return {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH"))))}
-
-
 @dataclass(frozen=True, slots=True)
 class _Running:
     """A process at work and the thread that reads what it writes."""
 
-    process: subprocess.Popen[str]
+    process: subprocess.Popen[bytes]
     reader: threading.Thread
 
 
-def _followed_by_thread(process: subprocess.Popen[str], lines: queue.Queue[str | None]) -> _Running:
+def _followed_by_thread(process: subprocess.Popen[bytes], lines: queue.Queue[str | None]) -> _Running:
     reader = threading.Thread(target=_read, args=(process, lines), daemon=True)
     reader.start()
     return _Running(process, reader)
 
 
-def _send(process: subprocess.Popen[str], message: str) -> None:
-    """A worker that has ended already is found out by its silence."""
-    assert process.stdin is not None
-    with suppress(OSError), process.stdin:
-        process.stdin.write(message)
-
-
 def _ended(running: _Running) -> int:
     """Ends the process, if it has not ended by itself, and gives its exit code."""
-    process = running.process
-    if process.poll() is None:
-        process.kill()
-    code = process.wait()
+    if running.process.poll() is None:
+        running.process.kill()
     running.reader.join()
-    assert process.stdout is not None
-    process.stdout.close()
-    return code
+    return end_worker(running.process)
 
 
-def _read(process: subprocess.Popen[str], lines: queue.Queue[str | None]) -> None:
+def _read(process: subprocess.Popen[bytes], lines: queue.Queue[str | None]) -> None:
     assert process.stdout is not None
     for line in process.stdout:
-        lines.put(line)
+        lines.put(line.decode(errors="replace"))
     lines.put(None)
 
 

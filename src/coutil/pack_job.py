@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import subprocess
-import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -18,15 +17,15 @@ from coutil.check import Finding
 from coutil.cut import LayCloth, LayPlan, Making, OrderOptions, layers_laid, ordered_style, toile_style
 from coutil.errors import BadInput
 from coutil.lay_job import Laid, LayOrder, laid_again, lay, lay_files
-from coutil.lay_search import worker_environment
 from coutil.measure import Unit
 from coutil.pattern import Layer, Style
 from coutil.result_file import Result, result_to_json
 from coutil.sheet import pattern_drawings, print_pdf
+from coutil.workers import end_worker, start_worker, worker_command
 
 Report = Callable[[str], None]
 
-WORKER: tuple[str, ...] = (sys.executable, "-m", "coutil._pack_worker")
+WORKER = worker_command("coutil._pack_worker")
 
 LAY_FORMS = {".json": "the plan, to draw it again", ".svg": "drawing", ".pdf": "page to print"}
 
@@ -222,16 +221,11 @@ def _started(order: PackOrder) -> _Helper | None:
     text = result_to_json(order.result.alteration, order.result.findings).encode()
     task = msgspec.msgpack.encode(PackTask(text, order.making, order.paper, order.unit))
     written = tempfile.TemporaryFile()  # noqa: SIM115 - it is closed when its content has been read.
-    with tempfile.TemporaryFile() as asked:
-        asked.write(task)
-        asked.seek(0)
-        try:
-            process = subprocess.Popen(
-                WORKER, stdin=asked, stdout=written, stderr=subprocess.DEVNULL, env=worker_environment()
-            )
-        except OSError:
-            written.close()
-            return None
+    try:
+        process = start_worker(WORKER, task, written)
+    except OSError:
+        written.close()
+        return None
     return _Helper(process, written)
 
 
@@ -240,7 +234,7 @@ def _answered(helper: _Helper | None) -> tuple[PackFile, ...]:
     if helper is None:
         return ()
     with helper.written as written:
-        if helper.process.wait():
+        if helper.process.wait() or end_worker(helper.process):
             return ()
         written.seek(0)
         return msgspec.msgpack.decode(written.read(), type=PackReply).files
