@@ -5,8 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
 if TYPE_CHECKING:
     from coutil.alter import Alteration
     from coutil.pattern import Style
@@ -45,5 +43,7 @@ def base_label(base: str) -> str:
 
 def show_remarks_of(remarks: tuple[str, ...]) -> None:
     """Remarks, one line each."""
+    from coutil.commands._screen import show_line
+
     for remark in remarks:
-        click.echo(f"  {remark}")
+        show_line(remark)

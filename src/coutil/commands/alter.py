@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from coutil.commands._options import ScreenUnit, out_option, read_chart, unit_option, wish_options, wishes_of
-from coutil.commands._screen import progress, show_checks, show_remarks, show_table
+from coutil.commands._screen import progress, show_checks, show_line, show_remarks, show_table
 
 if TYPE_CHECKING:
     from coutil.job import Job
@@ -89,9 +89,9 @@ def show_job(done: Job) -> None:
     sides = done.alteration.style.sides
     chart = _with_keys(chart_table(plan, unit, sides))
     show_table("Alteration chart, full girth (half)", chart, right=(1, 2, 3, 4, 5), wide=6)
-    click.echo(f"  {chart_note(unit, sides)}")
+    show_line(chart_note(unit, sides))
     for remark in (*plan_remarks(plan, unit), *conflict_remarks(done.alteration.conflicts, unit)):
-        click.echo(f"  {remark}")
+        show_line(remark)
     show_checks(done.findings, unit)
 
 

@@ -9,7 +9,7 @@ import click
 
 from coutil.commands._bases import held_in
 from coutil.commands._options import ScreenUnit, read_chart, unit_option
-from coutil.commands._screen import show_remarks, show_table, verdict_line
+from coutil.commands._screen import show_line, show_remarks, show_table, verdict_line
 
 if TYPE_CHECKING:
     from coutil.check import Finding
@@ -62,5 +62,5 @@ def _findings_for(file: Path, client: Path, unit: ScreenUnit) -> tuple[Finding, 
     checked = job.check_for(style, chart, unit, base)
     show_remarks(checked.remarks)
     for estimate in checked.estimates:
-        click.echo(f"  {sentence(estimate, unit)}")
+        show_line(sentence(estimate, unit))
     return checked.findings

@@ -10,7 +10,7 @@ import click
 from coutil.commands._bases import base_of
 from coutil.commands._names import file_stem
 from coutil.commands._options import ScreenUnit, out_option, unit_option
-from coutil.commands._screen import progress, show_table
+from coutil.commands._screen import progress, show_line, show_table
 
 if TYPE_CHECKING:
     from coutil.grading import Graded
@@ -66,7 +66,7 @@ def _told(made: tuple[Graded, ...], out: Path, unit: ScreenUnit) -> int:
     for graded in made:
         warned = dict.fromkeys(warning for row in graded.alteration.plan.rows for warning in row.warnings)
         for words in (*warned, *failed_words(graded.findings)):
-            click.echo(f"  {graded.size.name}: {sentence(words, unit)}")
+            show_line(f"{graded.size.name}: {sentence(words, unit)}")
     failed = sum(has_failed(graded.findings) for graded in made)
     click.echo(f"{len(made)} sizes written to {out}; {failed} with a failed check.")
     return int(failed > 0)

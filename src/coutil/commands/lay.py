@@ -15,6 +15,7 @@ import click
 
 from coutil.commands._bases import held_in
 from coutil.commands._options import ScreenUnit, out_option, unit_option
+from coutil.commands._screen import show_line
 
 if TYPE_CHECKING:
     from coutil.cut import LayCloth, LayPlan, Placement
@@ -224,7 +225,7 @@ def show_lay(plan: LayPlan, unit: Unit) -> None:
     from coutil.measure import format_length
 
     for remark in plan.remarks:
-        click.echo(f"  {remark}")
+        show_line(remark)
     cost = "" if plan.cost is None else f", cost {plan.cost:.2f}"
     length, buy = format_length(plan.length, unit), format_length(plan.sold_length, unit)
     click.echo(f"Length of cloth {length} (to buy {buy}), use {plan.use:.1f} %{cost}.")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from coutil.commands._options import ScreenUnit, out_option, unit_option
-from coutil.commands._screen import progress, show_table
+from coutil.commands._screen import progress, show_line, show_table
 
 if TYPE_CHECKING:
     from coutil.cut import LayPlan
@@ -108,5 +108,5 @@ def show_pack(pack: Pack, unit: Unit) -> None:
     lines = tuple((file.name, file.what, f"{len(file.content) / 1000:.0f}") for file in pack.files)
     show_table("For the cutting table", (heads, *lines), right=(2,))
     for remark in pack.remarks:
-        click.echo(f"  {sentence(remark, unit)}")
+        show_line(sentence(remark, unit))
     click.echo(verdict_line(pack.findings))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from coutil.commands._options import ScreenUnit, out_option, unit_option
+from coutil.commands._screen import show_line
 
 if TYPE_CHECKING:
     from coutil.cut import OrderOptions
@@ -61,7 +62,7 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
     write_bytes(out / f"workroom-{paper}.pdf", sheet)
     write_texts(out, texts)
     for remark in (*stale, *making.remarks):
-        click.echo(f"  {sentence(remark, unit)}")
+        show_line(sentence(remark, unit))
     click.echo(f"Written to {out}.")
     return int(job.has_failed(findings))
 

@@ -9,7 +9,7 @@ import click
 
 from coutil.commands._bases import base_label, base_of
 from coutil.commands._options import ScreenUnit, read_chart, unit_option, wish_options, wishes_of
-from coutil.commands._screen import progress, show_table
+from coutil.commands._screen import progress, show_line, show_table
 
 if TYPE_CHECKING:
     from coutil.ranking import Ranked
@@ -42,7 +42,7 @@ def command(client: Path, bases: tuple[str, ...], unit: ScreenUnit, **wishes: An
     for found in ranked:
         for warning in (found.refused, *found.warnings):
             if warning:
-                click.echo(f"  {found.name}: {sentence(warning, unit)}")
+                show_line(f"{found.name}: {sentence(warning, unit)}")
     return int(all(found.refused for found in ranked))
 
 
