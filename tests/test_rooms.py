@@ -31,8 +31,8 @@ BELOW = {
 OUTWARD = {
     "record": {"alter", "check", "draft", "measure", "pattern", "result_file", "shipped"},
     "workroom": {
-        "alter", "check", "curves", "cut", "draft", "drawing", "job", "lay_file", "lay_job", "measure", "order_file",
-        "pack_job", "pattern", "record", "result_file", "sheet", "speech", "tables", "wishes_file",
+        "alter", "check", "curves", "cut", "draft", "drawing", "import_job", "job", "lay_file", "lay_job", "measure",
+        "order_file", "pack_job", "pattern", "record", "result_file", "sheet", "speech", "tables", "wishes_file",
     },
 }  # fmt: skip
 ROOMS = BELOW | OUTWARD
@@ -43,6 +43,8 @@ SINGLE = {
     "speech": {"measure"},
     "_lay_worker": {"workers"},
     "_pack_worker": {"pack_job", "result_file", "workers"},
+    "_import_worker": {"drawing", "import_job", "measure", "pattern", "workers"},
+    "import_job": {"drawing", "measure", "pattern", "workers"},
     "lay_file": {"cut", "measure", "pattern"},
     "lay_job": {"cut", "lay_file", "lay_search", "measure", "pattern", "sheet"},
     "lay_search": {"cut", "workers"},

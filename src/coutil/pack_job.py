@@ -234,7 +234,8 @@ def _answered(helper: _Helper | None) -> tuple[PackFile, ...]:
     if helper is None:
         return ()
     with helper.written as written:
-        if helper.process.wait() or end_worker(helper.process):
+        helper.process.wait()
+        if end_worker(helper.process):
             return ()
         written.seek(0)
         return msgspec.msgpack.decode(written.read(), type=PackReply).files

@@ -18,9 +18,9 @@ SMALL_MM = 20.0
 # Half the finest division of a tailor's inch tape: below it a fraction would read as nothing or as twice as much.
 SMALLEST_FRACTION_MM = MM_PER_INCH / 32
 
-_NUMBER = r"\d+(?:\.\d+)?"
-_LENGTH = re.compile(rf"([+-]?{_NUMBER}) mm\b(?: \(([+-]?{_NUMBER})\))?")
-_CLAUSES = re.compile(r"([:;]\s*)")
+_NUMBER = r"\d++(?:\.\d++)?+"
+_LENGTH = re.compile(rf"(?<![\d.])([+-]?{_NUMBER}) mm\b(?: \(([+-]?{_NUMBER})\))?")
+_CLAUSES = re.compile(r"([:;]\s*+)")
 
 
 def sentence(text: str, unit: Unit) -> str:

@@ -30,7 +30,9 @@ def worker_command(module: str) -> tuple[str, ...]:
 def worker_environment() -> dict[str, str]:
     """The environment in which a worker finds this program, wherever it was started from."""
     root = str(Path(coutil.__file__).parent.parent)
-    return {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH"))))}
+    # One thread each: workers at the same time would wait for one another.
+    path = os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH"))))
+    return {"OPENBLAS_NUM_THREADS": "1", **os.environ, "PYTHONPATH": path}
 
 
 def start_worker(command: tuple[str, ...], task: bytes, output: int | IO[bytes]) -> subprocess.Popen[bytes]:
@@ -77,6 +79,18 @@ def read_task() -> bytes:
     task = told.read(int.from_bytes(told.read(HEAD_BYTES), "big"))
     threading.Thread(target=_end_with_program, args=(told.fileno(),), daemon=True).start()
     return task
+
+
+def limit_memory(megabytes: int) -> None:
+    """In a worker: no more than so much memory beyond what it holds now, where the system can see to that."""
+    try:
+        import resource
+    except ImportError:  # This system has no such limits.
+        return
+    with suppress(OSError, ValueError):
+        held = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
+        most = held + megabytes * 1_000_000
+        resource.setrlimit(resource.RLIMIT_AS, (most, most))
 
 
 def _end_with_program(line: int) -> None:

@@ -48,9 +48,10 @@ def command(drawing: Path, marks: Path | None, chart: Path | None, scale: float,
     What is not named is proposed: corners, roles, levels, seams and sharing rules, each with how sure it is
     and why.  The whole proposal is written as a marks file to correct and give back with --marks.
     """
-    from coutil.drawing import LARGEST_DRAWING, import_drawing
+    from coutil.drawing import LARGEST_DRAWING
     from coutil.errors import BadInput
     from coutil.files import read_bytes, read_text, write_text
+    from coutil.import_job import import_apart
     from coutil.pattern import style_to_json
 
     target = marks_beside(out)
@@ -61,7 +62,7 @@ def command(drawing: Path, marks: Path | None, chart: Path | None, scale: float,
     said = read_text(marks) if marks is not None else None
     base = read_chart(chart) if chart is not None else None
     name = file_stem(drawing.stem).replace("-", "_")
-    found = import_drawing(read_bytes(drawing, LARGEST_DRAWING), drawing.suffix, name, said, base, scale)
+    found = import_apart(read_bytes(drawing, LARGEST_DRAWING), drawing.suffix, name, said, base, scale)
     text = style_to_json(found.style)
     write_text(target, found.marks_text)
     write_text(out, text)

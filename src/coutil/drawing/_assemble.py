@@ -75,7 +75,7 @@ def import_drawing(
     style = _sound(style)
     remarks = tuple(dict.fromkeys((*found.remarks, *sure.remarks, *told)))
     text = _complete(style, sketches, marks, chart, sure.certainties, scale)
-    return Imported(style, text, tuple(sure.certainties), remarks, drawing)
+    return Imported(style, text, tuple(sure.certainties), remarks)
 
 
 def replace_name(marks: Marks, name: str) -> Marks:

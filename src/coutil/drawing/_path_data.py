@@ -11,7 +11,7 @@ from coutil.drawing._values import MOST_NODES
 from coutil.errors import BadInput
 
 _GAP = re.compile(r"[\s,]*")
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(?:\d++\.?\d*+|\.\d++)(?:[eE][+-]?\d++)?+")
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 _FLAGS = (3, 4)  # Places of the two one-digit flags among an arc's numbers.
 

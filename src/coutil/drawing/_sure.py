@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from coutil.drawing._values import Drawing
 from coutil.pattern import Style
 
 
@@ -38,4 +37,3 @@ class Imported:
     marks_text: str
     certainties: tuple[Certainty, ...]
     remarks: tuple[str, ...]
-    drawing: Drawing

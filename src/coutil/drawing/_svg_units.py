@@ -19,10 +19,12 @@ MM_PER: Mapping[str, float] = {
     "": MM_PER_PX, "px": MM_PER_PX, "mm": 1.0, "cm": 10.0, "q": 0.25, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6,
 }  # fmt: skip
 
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-_LENGTH = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z%]*)\s*")
-_STEP = re.compile(rf"\s*,?\s*([a-zA-Z]+)\s*\(((?:\s*{_NUMBER}\s*,?)*)\)\s*")
+_NUMBER = r"[+-]?(?:\d++\.?\d*+|\.\d++)(?:[eE][+-]?\d++)?+"
+_LENGTH = re.compile(rf"\s*+({_NUMBER})\s*+([a-zA-Z%]*+)\s*+")
+# Possessive: what a part has taken it does not give back, so that no text is gone through twice.
+_STEP = re.compile(r"\s*+,?\s*+([a-zA-Z]++)\s*+\(([^()]*+)\)\s*+")
 MOST_STEPS = 1000
+LONGEST_NUMBERS = 200_000  # Letters; a polyline of ten thousand points.
 LARGEST_NUMBER = 1e9  # No unit is so small that a drawing needs more.
 
 
@@ -42,8 +44,11 @@ def units_of(text: str | None, where: str, default: float = 0.0) -> float:
 
 def numbers_of(text: str, where: str) -> list[float]:
     """The numbers of a list; raises BadInput for anything else between them than blanks and commas."""
-    if re.sub(_NUMBER, "", text).strip(", \t\r\n"):
-        raise BadInput(f"{where} holds {text[:30]!r} where numbers belong: correct it.")
+    if len(text) > LONGEST_NUMBERS:
+        raise BadInput(f"{where} holds over {LONGEST_NUMBERS} letters of numbers: leave out what is no pattern.")
+    others = re.sub(_NUMBER, "", text).replace(",", " ").split()
+    if others:
+        raise BadInput(f"{where} holds {others[0][:30]!r} where numbers belong: correct it.")
     return [number_of(word, where) for word in re.findall(_NUMBER, text)]
 
 
@@ -81,7 +86,8 @@ def parse_transform(text: str | None, where: str) -> Floats:
         found = _STEP.match(text, at)
         if found is None:
             break
-        matrix, at = then(matrix, _step(found[1], numbers_of(found[2], where), where)), found.end()
+        numbers = numbers_of(found[2], f"The transform of {where}")
+        matrix, at = then(matrix, _step(found[1], numbers, where)), found.end()
     if at != len(text):
         raise BadInput(f"The transform of {where} cannot be read from {text[at : at + 20]!r} on: correct it.")
     return matrix

@@ -28,10 +28,10 @@ _VULGAR = {
     "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
 }  # fmt: skip
 _LENGTH = re.compile(
-    r"(?P<sign>[-−+]?)\s*"
+    r"(?P<sign>[-−+]?)\s*+"
     r"(?:(?P<decimal>\d{1,9}(?:[.,]\d{1,9})?|[.,]\d{1,9})"
-    r"|(?:(?P<whole>\d{1,9})(?:\s+|-))?(?P<over>\d{1,4})\s*[/⁄]\s*(?P<under>\d{1,4}))"
-    r"\s*(?P<unit>[a-z]+\.?|[\"″”])?",
+    r"|(?:(?P<whole>\d{1,9})(?:\s++|-))?(?P<over>\d{1,4})\s*+[/⁄]\s*+(?P<under>\d{1,4}))"
+    r"\s*+(?P<unit>[a-z]+\.?|[\"″”])?",
     re.IGNORECASE | re.ASCII,
 )
 _LONGEST_WRITTEN = 40  # Characters; anything longer is no length and is not worth matching.

@@ -144,7 +144,7 @@ def measured_square(words: str) -> tuple[float, float]:
     """
     plain = words.strip().lower().replace(",", ".")
     inches = plain.endswith("in")
-    parts = re.split(r"\s*[x×]\s*", plain.removesuffix("in").removesuffix("mm").strip())
+    parts = re.split(r"[x×]", plain.removesuffix("in").removesuffix("mm").strip())
     try:
         figures = [float(part) * (25.0 if inches else 1.0) for part in parts]
     except ValueError:

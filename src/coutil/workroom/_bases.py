@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING
 
-from coutil.drawing import LARGEST_DRAWING, Certainty, Imported, import_drawing
+from coutil.drawing import LARGEST_DRAWING, Certainty, Imported
 from coutil.errors import BadInput
+from coutil.import_job import import_apart
 from coutil.measure import Chart, chart_from_text, parse_length
 from coutil.pattern import LARGEST_FILE, Role, Style, style_from_json, style_to_json
 from coutil.record import (
@@ -265,7 +266,7 @@ def _kept(state: AppState, kept: OwnBase, wanted: Marks, version: int, unit: Uni
 
 
 def _imported(kept: OwnBase, said: str | None, chart: Chart | None = None, scale: float = 1.0) -> Imported:
-    return import_drawing(kept.drawing, kept.suffix, kept.name, said, chart, scale)
+    return import_apart(kept.drawing, kept.suffix, kept.name, said, chart, scale)
 
 
 def _read(state: AppState, form: FormData) -> OwnBase:
