@@ -31,8 +31,9 @@ BELOW = {
 OUTWARD = {
     "record": {"alter", "check", "draft", "measure", "pattern", "result_file", "shipped"},
     "workroom": {
-        "alter", "check", "curves", "cut", "draft", "drawing", "import_job", "job", "lay_file", "lay_job", "measure",
-        "order_file", "pack_job", "pattern", "record", "result_file", "sheet", "speech", "tables", "wishes_file",
+        "alter", "check", "curves", "cut", "draft", "drawing", "file_names", "import_job", "job", "lay_file", "lay_job",
+        "measure", "order_file", "pack_job", "pattern", "record", "result_file", "sheet", "speech", "tables",
+        "wishes_file",
     },
 }  # fmt: skip
 ROOMS = BELOW | OUTWARD
@@ -46,17 +47,19 @@ SINGLE = {
     "_import_worker": {"drawing", "import_job", "measure", "pattern", "workers"},
     "import_job": {"drawing", "measure", "pattern", "workers"},
     "lay_file": {"cut", "measure", "pattern"},
-    "lay_job": {"cut", "lay_file", "lay_search", "measure", "pattern", "sheet"},
+    "lay_job": {"cut", "file_names", "lay_file", "lay_search", "measure", "pattern", "sheet"},
     "lay_search": {"cut", "workers"},
     "pack_job": {
-        "alter", "check", "cut", "job", "lay_job", "measure", "pattern", "result_file", "sheet", "workers",
+        "alter", "check", "cut", "file_names", "job", "lay_job", "measure", "pattern", "result_file", "sheet",
+        "workers",
     },
     "tables": {"alter", "check", "measure", "speech"},
     "wishes_file": {"alter", "measure"},
     "grading": {"alter", "check", "measure", "pattern"},
     "measuring": {"drawing", "measure", "pattern"},
     "ranking": {"alter", "curves", "measure", "pattern"},
-    "files": set[str](),
+    "files": {"file_names"},
+    "file_names": set[str](),
     "workers": set[str](),
     "shipped": {"draft", "measure", "pattern"},
     "job": {"alter", "check", "cut", "draft", "measure", "pattern", "result_file", "sheet"},

@@ -5,10 +5,12 @@ from __future__ import annotations
 import errno
 import os
 import secrets
+import stat
 from collections.abc import Mapping
 from pathlib import Path
 
 from coutil.errors import BadInput
+from coutil.file_names import plain_name
 
 LARGEST_BYTES = 20_000_000
 
@@ -25,6 +27,9 @@ _REASONS = {
     errno.ELOOP: "its links lead in a circle",
     errno.EEXIST: "there is a file of that name, and a folder is needed",
 }
+
+_LINK = "it is a link to another place; remove the link, or choose another folder or name"
+_NO_FILE = "it is a device or a pipe, and a file is needed"
 
 
 def read_bytes(path: str | Path, limit: int = LARGEST_BYTES) -> bytes:
@@ -53,13 +58,13 @@ def read_text(path: str | Path, limit: int = LARGEST_BYTES) -> str:
 def write_bytes(path: str | Path, data: bytes) -> Path:
     """Puts the data under that name, making its folder, and gives the path.
 
-    The old content stays until the new one is complete on the disk.  Raises BadInput where that cannot be done.
+    The old content stays until the new one is complete on the disk, and who may read the file stays as it is.
+    Raises BadInput where that cannot be done, and for links and devices, which are neither followed nor replaced.
     """
     try:
-        # A link stays a link: the file it leads to is replaced.
-        target = Path(os.path.realpath(path))
-        make_folder(target.parent)
-        _replace(target, data)
+        make_folder(Path(path).parent)
+        _require_free(Path(path))
+        _replace(Path(path), data)
     except (OSError, ValueError) as error:
         raise BadInput(f"The file {path} cannot be written: {reason_of(error)}.") from error
     return Path(path)
@@ -70,17 +75,23 @@ def write_text(path: str | Path, text: str) -> Path:
     return write_bytes(path, text.encode("utf-8"))
 
 
-def write_texts(folder: str | Path, texts: Mapping[str, str]) -> None:
-    """Puts every text under its name in the folder, which is made where missing.
+def write_files(folder: str | Path, contents: Mapping[str, str | bytes]) -> None:
+    """Puts every content under its name in the folder, which is made where missing.
 
-    Raises BadInput, before anything is written, where one of the names is taken by a folder.
+    Raises BadInput, before anything is written, where a name is not plain or is taken by a folder, link or device.
     """
-    for name in texts:
-        target = Path(folder) / name
-        if os.path.isdir(target):
-            raise BadInput(f"The file {target} cannot be written: {_REASONS[errno.EISDIR]}.")
-    for name, text in texts.items():
-        write_text(Path(folder) / name, text)
+    write_together({Path(folder) / plain_name(name): content for name, content in contents.items()})
+
+
+def write_together(contents: Mapping[Path, str | bytes]) -> None:
+    """Writes several files; raises BadInput, before the first is written, where the place of one is not free."""
+    for target in contents:
+        try:
+            _require_free(target)
+        except (OSError, ValueError) as error:
+            raise BadInput(f"The file {target} cannot be written: {reason_of(error)}.") from error
+    for target, content in contents.items():
+        write_bytes(target, content.encode("utf-8") if isinstance(content, str) else content)
 
 
 def make_folder(path: str | Path) -> Path:
@@ -99,16 +110,34 @@ def reason_of(error: OSError | ValueError) -> str:
     return "that is no name for a file"
 
 
+def _require_free(target: Path) -> None:
+    """Raises BadInput or OSError where the place is taken by anything but a file."""
+    try:
+        mode = target.lstat().st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        return
+    if stat.S_ISDIR(mode):
+        raise IsADirectoryError(errno.EISDIR, "")
+    if not stat.S_ISREG(mode):
+        raise BadInput(f"The file {target} cannot be written: {_LINK if stat.S_ISLNK(mode) else _NO_FILE}.")
+
+
 def _replace(target: Path, data: bytes) -> None:
     """Writes a file beside the target and moves it into its place; leaves nothing behind where that fails."""
-    if target.is_dir():
-        raise IsADirectoryError(errno.EISDIR, "")
     beside = target.parent / f".coutil-{secrets.token_hex(8)}.part"
+    mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else None
     try:
-        with beside.open("xb") as file:
+        with open(beside, "xb", opener=None if mode is None else _open_private) as file:
+            if mode is not None:
+                os.chmod(beside, mode)
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         os.replace(beside, target)
     finally:
         beside.unlink(missing_ok=True)
+
+
+def _open_private(path: str, flags: int) -> int:
+    """For the owner alone, until it is known who else may read it."""
+    return os.open(path, flags, 0o600)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from coutil.cut import (
@@ -20,6 +20,7 @@ from coutil.cut import (
     small_lay_parts,
 )
 from coutil.errors import BadInput
+from coutil.file_names import file_stem
 from coutil.lay_file import lay_again, lay_from_json, lay_to_json
 from coutil.lay_search import search_for
 from coutil.measure import Unit
@@ -99,6 +100,11 @@ def parts_of(order: LayOrder) -> tuple[LayPart, ...]:
 def _small(order: LayOrder) -> tuple[LayPart, ...]:
     found = parts_as_ordered(ordered_style(order.style, order.making), order.making)
     return tuple(part for layer in order.layers for part in small_lay_parts(found, layer))
+
+
+def lay_stem(layers: Iterable[str]) -> str:
+    """How the files of a lay plan of these layers are called, without their endings."""
+    return file_stem(" ".join(("lay", *layers)))
 
 
 def lay_files(laid: Laid, heading: Heading, unit: Unit) -> Mapping[str, bytes]:

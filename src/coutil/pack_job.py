@@ -16,6 +16,7 @@ from coutil.alter import Alteration
 from coutil.check import Finding
 from coutil.cut import LayCloth, LayPlan, Making, OrderOptions, layers_laid, ordered_style, toile_style
 from coutil.errors import BadInput
+from coutil.file_names import file_stems
 from coutil.lay_job import Laid, LayOrder, laid_again, lay, lay_files
 from coutil.measure import Unit
 from coutil.pattern import Layer, Style
@@ -95,7 +96,7 @@ def make_pack(order: PackOrder, begin: Report = lambda _: None) -> Pack:
     files = (
         *_pattern(order, ordered, findings, begin),
         *_workroom(order, making, findings, begin),
-        *(file for one in laid for file in _lay(one, ordered.style, order.unit)),
+        *_lays(laid, ordered.style, order.unit),
     )
     begin("drawings, alteration guide and toile")
     files = (*files, *(_answered(helper) or pages_without_lay(order)))
@@ -187,11 +188,12 @@ def _workroom(order: PackOrder, making: Making, findings: tuple[Finding, ...], b
     yield PackFile("workroom.html", "the same on a screen", page.encode())
 
 
-def _lay(one: Laid, style: Style, unit: Unit) -> Iterator[PackFile]:
-    names = layers_laid(one.plan)
-    stem, told = "-".join(("lay", *names)).replace("_", "-").replace(" ", "-"), " and ".join(names).replace("_", " ")
-    for ending, content in lay_files(one, job.heading_of(style), unit).items():
-        yield PackFile(f"{stem}{ending}", f"lay plan of {told}: {LAY_FORMS[ending]}", content)
+def _lays(laid: Sequence[Laid], style: Style, unit: Unit) -> Iterator[PackFile]:
+    stems = file_stems([" ".join(("lay", *layers_laid(one.plan))) for one in laid])
+    for stem, one in zip(stems, laid, strict=True):
+        told = " and ".join(layers_laid(one.plan)).replace("_", " ")
+        for ending, content in lay_files(one, job.heading_of(style), unit).items():
+            yield PackFile(f"{stem}{ending}", f"lay plan of {told}: {LAY_FORMS[ending]}", content)
 
 
 def _toile(order: PackOrder) -> Iterator[PackFile]:

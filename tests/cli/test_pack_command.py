@@ -49,6 +49,23 @@ def test_one_folder_holds_everything_and_the_lay_is_kept(result: Path) -> None:
     assert "hem 12 mm" in " ".join(texts((out / "pattern-a4.pdf").read_bytes()))
 
 
+def test_no_layer_name_leads_out_of_the_folder(result: Path, tmp_path: Path) -> None:
+    text = result.read_text(encoding="utf-8").replace('"strength"', '"/../../../../victim/settings"')
+    assert text.count("victim")
+    deep = tmp_path / "a" / "b" / "c" / "d"
+    victim = tmp_path / "a" / "victim"
+    deep.mkdir(parents=True)
+    victim.mkdir()
+    (victim / "settings.json").write_text("mine", encoding="utf-8")
+    hostile = deep / "result.json"
+    hostile.write_text(text, encoding="utf-8")
+    run(["pack", str(hostile), "--time", "0", "--out", str(deep / "out")])
+    assert [path.name for path in victim.iterdir()] == ["settings.json"]
+    assert (victim / "settings.json").read_text(encoding="utf-8") == "mine"
+    written = {path.name for path in (deep / "out").iterdir()}
+    assert {"lay-victim-settings.json", "lay-victim-settings.svg", "lay-victim-settings.pdf"} <= written
+
+
 def test_where_the_helper_fails_its_papers_are_made_all_the_same(result: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[Result] = []
 

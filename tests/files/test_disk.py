@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import errno
 import os
+import stat
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from coutil import files
+from coutil import file_names, files
 from coutil.errors import BadInput
 
+posix = pytest.mark.skipif(os.name == "nt", reason="links need a right there, and modes are other")
 as_root = pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="every file may be opened here")
 
 
@@ -101,14 +103,84 @@ def test_an_interrupted_write_leaves_nothing(tmp_path: Path, monkeypatch) -> Non
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.skipif(os.name == "nt", reason="links need a right there")
-def test_a_link_stays_a_link(tmp_path: Path) -> None:
+@posix
+def test_links_and_devices_are_neither_followed_nor_replaced(tmp_path: Path) -> None:
     real = files.write_text(tmp_path / "real.txt", "old")
-    link = tmp_path / "link.txt"
-    link.symlink_to(real)
-    files.write_text(link, "new")
-    assert link.is_symlink()
-    assert real.read_text() == "new"
+    out = files.make_folder(tmp_path / "out")
+    (out / "link.txt").symlink_to(real)
+    (out / "nowhere.txt").symlink_to(tmp_path / "not_there.txt")
+    os.mkfifo(out / "pipe.txt")
+    for name, why in (("link.txt", "a link"), ("nowhere.txt", "a link"), ("pipe.txt", "a device or a pipe")):
+        before = sorted(path.name for path in out.iterdir())
+        assert why in refusal(files.write_text, out / name, "new")
+        # The file before it is not written either.
+        assert why in refusal(files.write_files, out, {"first.txt": "new", name: "new"})
+        assert sorted(path.name for path in out.iterdir()) == before
+    assert "a device or a pipe" in refusal(files.write_bytes, "/dev/null", b"x")
+    assert real.read_text() == "old"
+    assert not (tmp_path / "not_there.txt").exists()
+
+
+@posix
+def test_who_may_read_a_file_stays_when_it_is_replaced(tmp_path: Path) -> None:
+    path = files.write_text(tmp_path / "a.txt", "old")
+    for mode in (0o600, 0o640, 0o664):
+        path.chmod(mode)
+        files.write_text(path, "new")
+        assert stat.S_IMODE(path.stat().st_mode) == mode
+
+
+NO_NAMES = (
+    *("", ".", "..", "/a", "a/b", "a\\b", "../a", "..\\a", "C:a", "a:stream", "a\0", "a\nb", "a\x1b[2J", "a\u202eb"),
+    *("a.", "a ", "con", "CON", "con.txt", "Aux.tar.gz", "nul .txt", "com1", "LPT9.json", "com\u00b9", "conin$"),
+    *("a*", "a?", "a|b"),
+    *("x" * 201, "\u00e9" * 101, "\ud800", '"', "<a>"),
+)
+
+
+@pytest.mark.parametrize("name", NO_NAMES)
+def test_what_is_no_plain_name_is_refused_before_anything_is_written(tmp_path: Path, name: str) -> None:
+    said = refusal(files.write_files, tmp_path / "out", {"first.txt": "x", name: "x"})
+    assert "is no name for a file" in said
+    assert said.isprintable()
+    assert len(said) < 300
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_plain_names_are_taken(tmp_path: Path) -> None:
+    for name in ("a", "r\u00e9sum\u00e9.json", "lay-outer.svg", ".hidden", "console.txt", "x" * 200, "a b.c"):
+        assert file_names.plain_name(name) == name
+
+
+# By hand: accents fall away, what is no letter or digit becomes one hyphen, sixty letters are enough.
+STEMS = {
+    "Contralto": "contralto",
+    "Zo\u00eb de l'Op\u00e9ra": "zoe-de-l-opera",
+    "/../../../../victim/settings": "victim-settings",
+    "": "unnamed",
+    "\u6f22\u5b57": "unnamed",
+    "CON": "con-file",
+    "lpt1": "lpt1-file",
+    "a" * 61: "a" * 60,
+}
+
+
+def test_any_name_makes_a_file_name() -> None:
+    assert {name: file_names.file_stem(name) for name in STEMS} == STEMS
+
+
+def test_files_of_one_folder_take_no_place_twice() -> None:
+    assert file_names.file_stems(["Outer", "outer!", "lining", "OUTER"]) == ("outer", "outer-2", "lining", "outer-3")
+    assert file_names.file_stems(["a", "a", "a-2"]) == ("a", "a-2", "a-2-2")
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.lists(st.text(max_size=80), max_size=6))
+def test_every_stem_is_a_plain_name(names: list[str]) -> None:
+    stems = file_names.file_stems(names)
+    assert len(set(stems)) == len(names)
+    for stem in stems:
+        assert file_names.plain_name(f"{stem}.json").isascii()
 
 
 def test_a_folder_that_is_a_file(tmp_path: Path) -> None:
@@ -117,5 +189,5 @@ def test_a_folder_that_is_a_file(tmp_path: Path) -> None:
 
 
 def test_a_folder_with_too_long_a_name_is_refused_in_words(tmp_path: Path) -> None:
-    said = refusal(files.write_texts, tmp_path / ("x" * 300), {"chart.csv": "a"})
+    said = refusal(files.write_files, tmp_path / ("x" * 300), {"chart.csv": "a"})
     assert "the name is too long" in said

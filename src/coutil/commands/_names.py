@@ -1,19 +1,10 @@
-"""File names made from the names of clients and styles."""
+"""The endings of file names that a maker gives."""
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from pathlib import Path
 
-LONGEST = 60
 DRAWN = (".pdf", ".svg", ".dxf")
-
-
-def file_stem(name: str) -> str:
-    """A name as a file name that every system takes: small letters, digits and hyphens, never empty."""
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:LONGEST].strip("-") or "unnamed"
 
 
 def require_ending(target: Path, ending: str) -> None:

@@ -63,7 +63,7 @@ def base_for(base: str, chart: Chart) -> Style:
 def write_job(done: Job, folder: Path) -> None:
     """The files of a finished job."""
     from coutil import job
-    from coutil.files import write_texts
+    from coutil.files import write_files
     from coutil.pattern import style_to_json
     from coutil.tables import chart_csv, checks_csv
 
@@ -75,7 +75,7 @@ def write_job(done: Job, folder: Path) -> None:
         "checks.csv": checks_csv(done.findings, unit),
         "overview.svg": job.overview_text(done.alteration),
     }
-    write_texts(folder, texts)
+    write_files(folder, texts)
 
 
 def show_job(done: Job) -> None:

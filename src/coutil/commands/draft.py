@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from coutil.commands._names import file_stem
 from coutil.commands._options import ScreenUnit, out_option, read_chart, unit_option
 from coutil.commands._screen import progress, show_checks
 
@@ -52,22 +51,24 @@ def command(
 
 def _draft_one(path: Path, word: str, variant: Variant, out: Path, unit: ScreenUnit) -> int:
     from coutil import job
-    from coutil.files import write_text
+    from coutil.file_names import file_stem
+    from coutil.files import write_files
     from coutil.pattern import style_to_json
 
     chart = read_chart(path)
     style = job.draft(chart, word, variant)
     findings = job.check_base(style)
-    written = write_text(out / f"{file_stem(chart.name)}.json", style_to_json(style))
+    name = f"{file_stem(chart.name)}.json"
+    write_files(out, {name: style_to_json(style)})
     show_checks(findings, unit)
-    click.echo(f"Written to {written}.")
+    click.echo(f"Written to {out / name}.")
     return int(job.has_failed(findings))
 
 
 def _draft_all(word: str, variant: Variant, out: Path) -> int:
     from coutil import job
     from coutil.draft import style_kind
-    from coutil.files import write_text
+    from coutil.files import write_files
     from coutil.pattern import style_to_json
 
     failed, kind = 0, style_kind(word)
@@ -77,7 +78,7 @@ def _draft_all(word: str, variant: Variant, out: Path) -> int:
             begin(name)
             style = job.draft_size(*size, style=word, variant=variant)
             findings = job.check_base(style)
-            write_text(out / f"{name}.json", style_to_json(style))
+            write_files(out, {f"{name}.json": style_to_json(style)})
             if job.has_failed(findings):
                 failed += 1
                 click.echo(f"{name}: {', '.join(job.failed_words(findings))}")

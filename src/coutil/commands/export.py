@@ -28,16 +28,16 @@ def command(style: str, kind: Literal["svg", "dxf"], out: Path | None) -> int:
     SVG holds a group a piece and a path an edge; DXF a block a piece and a spline an edge on layer 14.  A marks
     file goes beside it; `coutil import FILE --marks FILE.marks.toml` gives the same style within 0.01 mm.
     """
-    from coutil.commands._names import file_stem, require_ending
+    from coutil.commands._names import require_ending
     from coutil.drawing import export_dxf, export_svg
-    from coutil.files import write_text
+    from coutil.file_names import file_stem
+    from coutil.files import write_together
 
     if out is not None:
         require_ending(out, f".{kind}")
     held = base_of(style)
     made = export_svg(held) if kind == "svg" else export_dxf(held)
     target = out or Path(f"{file_stem(held.name)}.{kind}")
-    write_text(target, made.drawing)
-    write_text(marks_beside(target), made.marks)
+    write_together({target: made.drawing, marks_beside(target): made.marks})
     click.echo(f"Written to {target}, with its marks in {marks_beside(target)}.")
     return 0

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import click
 
 from coutil.commands._bases import base_of
-from coutil.commands._names import file_stem
 from coutil.commands._options import ScreenUnit, out_option, unit_option
 from coutil.commands._screen import progress, show_line, show_table
 
@@ -32,7 +31,8 @@ def command(base: str, table: Path, out: Path, unit: ScreenUnit) -> int:
     every size and sizes.csv.  Ends with 1 where a check fails; the files are written all the same.
     """
     from coutil.alter import Wishes
-    from coutil.files import read_text, write_text
+    from coutil.file_names import file_stems
+    from coutil.files import read_text, write_files
     from coutil.grading import grade, known_steps, sizes_from_csv
     from coutil.pattern import style_to_json
     from coutil.shipped import example_size_table
@@ -44,24 +44,29 @@ def command(base: str, table: Path, out: Path, unit: ScreenUnit) -> int:
         sizes = sizes_from_csv(read_text(table), unit)
     with progress("Grading", len(sizes)) as begin:
         made = grade(style, sizes, Wishes(), begin)
-    for graded in made:
-        write_text(out / f"{file_stem(graded.size.name)}.json", style_to_json(graded.alteration.style))
+    stems = file_stems([graded.size.name for graded in made])
+    files = {f"{stem}.json": style_to_json(one.alteration.style) for stem, one in zip(stems, made, strict=True)}
+    write_files(out, {**files, "sizes.csv": _csv(made)})
     return _told(made, out, unit)
 
 
-def _told(made: tuple[Graded, ...], out: Path, unit: ScreenUnit) -> int:
+def _csv(made: tuple[Graded, ...]) -> str:
     import csv
     import io
 
-    from coutil.files import write_text
+    from coutil.grading import grade_table
+
+    stream = io.StringIO()
+    csv.writer(stream, lineterminator="\n").writerows(grade_table(made))
+    return stream.getvalue()
+
+
+def _told(made: tuple[Graded, ...], out: Path, unit: ScreenUnit) -> int:
     from coutil.grading import grade_table
     from coutil.job import failed_words, has_failed
     from coutil.speech import sentence
 
     table = grade_table(made)
-    stream = io.StringIO()
-    csv.writer(stream, lineterminator="\n").writerows(table)
-    write_text(out / "sizes.csv", stream.getvalue())
     show_table("Sizes: garment girths in mm", table, right=range(1, len(table[0])))
     for graded in made:
         warned = dict.fromkeys(warning for row in graded.alteration.plan.rows for warning in row.warnings)

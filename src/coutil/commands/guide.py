@@ -47,8 +47,7 @@ def command(result: Path, paper: Paper, out: Path, unit: ScreenUnit) -> int:
 def write_guide(alteration: Alteration, paper: Paper, unit: Unit, folder: Path) -> None:
     """The guide as PDF and as HTML."""
     from coutil import job
-    from coutil.files import write_bytes, write_text
+    from coutil.files import write_files
 
     pages, page = job.alteration_guide_pdf(alteration, paper, unit), job.alteration_guide_html(alteration, unit)
-    write_bytes(folder / f"guide-{paper}.pdf", pages)
-    write_text(folder / "guide.html", page)
+    write_files(folder, {f"guide-{paper}.pdf": pages, "guide.html": page})

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import click
 
 from coutil.commands._bases import show_remarks_of
-from coutil.commands._names import file_stem
 from coutil.commands._options import read_chart
 from coutil.commands._screen import show_table
 
@@ -50,7 +49,8 @@ def command(drawing: Path, marks: Path | None, chart: Path | None, scale: float,
     """
     from coutil.drawing import LARGEST_DRAWING
     from coutil.errors import BadInput
-    from coutil.files import read_bytes, read_text, write_text
+    from coutil.file_names import file_stem
+    from coutil.files import read_bytes, read_text, write_together
     from coutil.import_job import import_apart
     from coutil.pattern import style_to_json
 
@@ -64,8 +64,7 @@ def command(drawing: Path, marks: Path | None, chart: Path | None, scale: float,
     name = file_stem(drawing.stem).replace("-", "_")
     found = import_apart(read_bytes(drawing, LARGEST_DRAWING), drawing.suffix, name, said, base, scale)
     text = style_to_json(found.style)
-    write_text(target, found.marks_text)
-    write_text(out, text)
+    write_together({target: found.marks_text, out: text})
     show_import(found, every=every)
     click.echo(f"Written to {out}; the proposal to look through is in {target}.")
     return 0

@@ -195,16 +195,13 @@ def fixed_in(path: Path, layers: tuple[str, ...], unit: Unit) -> tuple[Placement
 
 def write_lay(laid: Laid, style: Style, folder: Path, unit: Unit) -> None:
     """The plan's files, named after the layers it lays; the page names whom the pattern is for."""
-    from coutil.commands._names import file_stem
-    from coutil.files import write_bytes
+    from coutil.files import write_files
     from coutil.job import heading_of
-    from coutil.lay_job import lay_files
+    from coutil.lay_job import lay_files, lay_stem
 
-    layers = dict.fromkeys(part.layer for part in laid.parts)
-    stem = file_stem(" ".join(("lay", *layers)))
-    heading = heading_of(style)
-    for ending, content in lay_files(laid, heading, unit).items():
-        write_bytes(folder / f"{stem}{ending}", content)
+    stem = lay_stem(dict.fromkeys(part.layer for part in laid.parts))
+    made = lay_files(laid, heading_of(style), unit)
+    write_files(folder, {f"{stem}{ending}": content for ending, content in made.items()})
 
 
 def keep_lay(path: Path, plan: LayPlan) -> None:

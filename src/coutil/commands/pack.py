@@ -84,10 +84,9 @@ def command(
 
 def write_pack(pack: Pack, folder: Path) -> None:
     """All files of a pack."""
-    from coutil.files import write_bytes
+    from coutil.files import write_files
 
-    for file in pack.files:
-        write_bytes(folder / file.name, file.content)
+    write_files(folder, {file.name: file.content for file in pack.files})
 
 
 def keep_lays(path: Path, result: Result, lays: tuple[LayPlan, ...]) -> None:
@@ -96,7 +95,8 @@ def keep_lays(path: Path, result: Result, lays: tuple[LayPlan, ...]) -> None:
     from coutil.result_file import result_to_json
 
     if lays != result.lays:
-        write_text(path, result_to_json(result.alteration, result.findings, lays))
+        # The maker named this file herself: where it is a link, the file it leads to is meant.
+        write_text(path.resolve(), result_to_json(result.alteration, result.findings, lays))
 
 
 def show_pack(pack: Pack, unit: Unit) -> None:

@@ -42,7 +42,7 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
     """
     from coutil import job
     from coutil.cut import ordered_style
-    from coutil.files import read_bytes, write_bytes, write_texts
+    from coutil.files import read_bytes, write_files
     from coutil.pack_job import kept_lays
     from coutil.result_file import result_from_json
     from coutil.speech import sentence
@@ -53,14 +53,13 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
     findings = job.check_alteration(replace(alteration, style=ordered))
     laid, stale = kept_lays(ordered, options, found.lays)
     making = job.making_of(alteration, options, tuple(one.plan for one in laid))
-    sheet = job.workroom_sheet_pdf(alteration, findings, making, paper, unit)
-    texts = {
+    files: dict[str, str | bytes] = {
+        f"workroom-{paper}.pdf": job.workroom_sheet_pdf(alteration, findings, making, paper, unit),
         "workroom.html": job.workroom_sheet_html(alteration, findings, making, unit),
         "ordered.json": job.result_text_of(alteration, making.style),
         "toile.json": job.result_text_of(alteration, making.toile.style),
     }
-    write_bytes(out / f"workroom-{paper}.pdf", sheet)
-    write_texts(out, texts)
+    write_files(out, files)
     for remark in (*stale, *making.remarks):
         show_line(sentence(remark, unit))
     click.echo(f"Written to {out}.")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from coutil.drawing import LARGEST_DRAWING, Certainty, Imported
 from coutil.errors import BadInput
+from coutil.file_names import file_stem
 from coutil.import_job import import_apart
 from coutil.measure import Chart, chart_from_text, parse_length
 from coutil.pattern import LARGEST_FILE, Role, Style, style_from_json, style_to_json
@@ -119,7 +120,7 @@ def style_file(state: AppState, request: Request) -> Response:
 
     key = str(request.path_params["key"])
     body = style_to_json(find_base(state.records, key))
-    disposition = f'attachment; filename="{key}.json"'
+    disposition = f'attachment; filename="{file_stem(key)}.json"'
     return Response(body, media_type="application/json", headers={"content-disposition": disposition})
 
 

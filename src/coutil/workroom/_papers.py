@@ -11,6 +11,7 @@ from coutil.alter import Alteration
 from coutil.check import Finding
 from coutil.cut import LayPlan, Making, OrderOptions, ordered_style
 from coutil.errors import BadInput
+from coutil.file_names import file_stem, plain_name
 from coutil.lay_file import lay_from_json
 from coutil.measure import Unit
 from coutil.pack_job import kept_lays
@@ -271,7 +272,7 @@ def _paper(name: str, make: Callable[[Asked], bytes]) -> Callable[[AppState, Req
         papered = f"-{asked.paper.replace(':', '')}" if ending == "pdf" else ""
         kind = f"-{asked.kind}" if stem in ("pattern", "pieces") and asked.kind != "altered" else ""
         short = asked.revision.head.short
-        saved_as = f"order-{asked.order.id}-{short}-{stem}{kind}{papered}.{ending}"
+        saved_as = f"{file_stem(f'order-{asked.order.id}-{short}-{stem}{kind}{papered}')}.{ending}"
         return document(make(asked), saved_as, shown=name in SHOWN and "save" not in request.query_params)
 
     return answer
@@ -282,5 +283,5 @@ def document(body: bytes, name: str, *, shown: bool = False) -> Response:
     from starlette.responses import Response
 
     way = "inline" if shown else "attachment"
-    headers = {"content-disposition": f'{way}; filename="{name}"', "content-security-policy": SHOWN_POLICY}
+    headers = {"content-disposition": f'{way}; filename="{plain_name(name)}"', "content-security-policy": SHOWN_POLICY}
     return Response(body, media_type=TYPES[name.rpartition(".")[2]], headers=headers)
