@@ -38,6 +38,7 @@ BAD_INPUT = 2
 OWN_FAULT = 3
 STOPPED = 130
 CLOSED_PIPE = 141
+LONGEST_SENTENCE = 290  # Letters of an error; with its first word under 300.
 # Packages that are installed only where asked for, by the extra that brings them.
 EXTRAS = {"psycopg": "postgres"}
 
@@ -95,13 +96,21 @@ def _told(error: Exception) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return CLOSED_PIPE
     if isinstance(error, click.ClickException):
-        error.show()
+        click.UsageError(_one_line(error.format_message()), getattr(error, "ctx", None)).show()
         return BAD_INPUT
     if os.environ.get("COUTIL_TRACEBACK"):
         raise error
     sentence, code = _sentence(error)
-    click.echo(f"Error: {sentence}", err=True)
+    click.echo(f"Error: {_one_line(sentence)}", err=True)
     return code
+
+
+def _one_line(sentence: str) -> str:
+    """What an error says, on one line and no longer than is read; what hides in a file's name stays there."""
+    from coutil.texts import plain
+
+    told = " ".join(plain(sentence, 4 * LONGEST_SENTENCE).split())
+    return told if len(told) <= LONGEST_SENTENCE else f"{told[: LONGEST_SENTENCE - 2]} …"
 
 
 def missing_package(name: str) -> str:

@@ -14,6 +14,8 @@ from coutil.file_names import plain_name
 
 LARGEST_BYTES = 20_000_000
 
+NO_FILE = "it is a pipe or a device, and a file is needed"
+
 _REASONS = {
     errno.ENOENT: "there is no such file",
     errno.ENOTDIR: "a part of its path is not a folder",
@@ -35,13 +37,25 @@ _NO_FILE = "it is a device or a pipe, and a file is needed"
 def read_bytes(path: str | Path, limit: int = LARGEST_BYTES) -> bytes:
     """The whole file; raises BadInput where it cannot be read or has more than `limit` bytes."""
     try:
-        with Path(path).open("rb") as file:
-            data = file.read(limit + 1)
+        data = _read(path, limit)
     except (OSError, ValueError) as error:
         raise BadInput(f"The file {path} cannot be read: {reason_of(error)}.") from error
     if len(data) > limit:
         raise BadInput(f"The file {path} cannot be read: it has more than {limit / 1e6:g} MB.")
     return data
+
+
+def _read(path: str | Path, limit: int) -> bytes:
+    """The file's bytes, one more than `limit` at most; a pipe or a device is not waited for."""
+    # Where the system knows it: to open a pipe that nobody writes to would wait for ever.
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with open(handle, "rb") as file:
+        mode = os.fstat(handle).st_mode
+        if stat.S_ISDIR(mode):
+            raise IsADirectoryError(errno.EISDIR, "")
+        if not stat.S_ISREG(mode):
+            raise ValueError(NO_FILE)
+        return file.read(limit + 1)
 
 
 def read_text(path: str | Path, limit: int = LARGEST_BYTES) -> str:
@@ -105,6 +119,8 @@ def make_folder(path: str | Path) -> Path:
 
 def reason_of(error: OSError | ValueError) -> str:
     """Why the disk refused, in words."""
+    if str(error) == NO_FILE:
+        return NO_FILE
     if isinstance(error, OSError):
         return _REASONS.get(error.errno or 0, (error.strerror or "the disk refused").lower())
     return "that is no name for a file"

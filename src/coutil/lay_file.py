@@ -6,7 +6,6 @@ plan is drawn only with parts of the sizes it was made for.
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import replace
 from typing import Literal
 
@@ -16,6 +15,7 @@ from coutil.cut.lay import LayPart, LayPlan, PartSize, Placement, part_sizes, pl
 from coutil.errors import BadInput
 from coutil.measure import Unit, parse_length
 from coutil.pattern import FileModel, fault_in_words, model_from_json, model_to_json, require_format, value_as
+from coutil.texts import toml_of
 
 LAY_FORMAT = "coutil-lay"
 LAY_VERSION = 1
@@ -148,9 +148,7 @@ def fixed_parts(text: str, layers: tuple[str, ...], unit: Unit) -> tuple[Placeme
 
 def _fixed_file(text: str) -> _FixedFile:
     try:
-        return msgspec.convert(tomllib.loads(text), _FixedFile)
-    except tomllib.TOMLDecodeError as error:
-        raise BadInput(f"The file of fixed parts is not valid TOML: {error}.") from error
+        return msgspec.convert(toml_of(text, "file of fixed parts"), _FixedFile)
     except msgspec.ValidationError as error:
         raise BadInput(f"The file of fixed parts does not fit its format: {fault_in_words(error)}.") from error
 

@@ -20,7 +20,6 @@ Lengths are numbers in `unit`, or written with their own unit.  What is not name
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
@@ -32,6 +31,7 @@ from msgspec import UNSET, UnsetType
 from coutil.cut import BoneKind, Cloth, OrderOptions
 from coutil.errors import BadInput
 from coutil.measure import Unit, parse_length, parse_unit
+from coutil.texts import toml_of
 
 Length = float | str
 
@@ -133,9 +133,7 @@ KINDS = {
 def order_from_toml(text: str, unit: Unit) -> OrderOptions:
     """The order in a TOML text; `unit` holds where it names none.  Raises BadInput for anything else."""
     try:
-        model = msgspec.convert(tomllib.loads(text), OrderModel)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadInput(f"The order is not TOML: {str(error)[:120].rstrip('.')}.") from error
+        model = msgspec.convert(toml_of(text, "order file"), OrderModel)
     except msgspec.ValidationError as error:
         raise BadInput(f"The order does not fit its format: {_in_words(error)}.") from error
     speaks = unit if model.unit is UNSET else parse_unit(model.unit)

@@ -17,13 +17,13 @@ Lengths are numbers in `unit`, or written with their own unit.
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
 from coutil.alter import Override, State, Wishes
 from coutil.errors import BadInput
 from coutil.measure import Unit, parse_length, parse_unit
+from coutil.texts import toml_of
 
 LENGTHS = ("reduction", "lacing_gap", "closure_gap")
 CHOICES = ("exact_centre_top", "take_heights", "leave_small")
@@ -34,10 +34,7 @@ STATES = (State.OVERRULED, State.LEFT, State.LOCKED)
 
 def wishes_from_toml(text: str, unit: Unit) -> Wishes:
     """The wishes in a TOML text; `unit` holds where it names none.  Raises BadInput for anything else."""
-    try:
-        data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadInput(f"The wishes are not TOML: {str(error)[:120].rstrip('.')}.") from error
+    data = toml_of(text, "wishes file")
     _require_known(data, FIELDS, "the wishes")
     speaks = parse_unit(_text(data["unit"], "unit")) if "unit" in data else unit
     lengths = {key: size_of(data[key], speaks, key) for key in LENGTHS if key in data}

@@ -65,7 +65,7 @@ def test_numbers_are_in_the_unit_given() -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("reduction =", "The wishes are not TOML"),
+        ("reduction =", "The wishes file is"),
         ("reductoin = 6", "no field 'reductoin' in the wishes"),
         ("reduction = true", "Under reduction: True is no length."),
         ("reduction = nan", "nan is no length"),
@@ -83,7 +83,7 @@ def test_numbers_are_in_the_unit_given() -> None:
         ('[rows.side]\nstate = "overruled"\nwhy = "x"', "give the amount"),
         ('[rows.side]\nstate = "left"\namount = 1\nwhy = "x"', "has no amount"),
         ('[rows.side]\nstate = "left"\nwhy = "x"\ncolour = 1', "no field 'colour' in row side"),
-        ("a = " + "[" * 5000 + "]" * 5000, "The wishes are not TOML"),
+        ("a = " + "[" * 5000 + "]" * 5000, "The wishes file is"),
     ],
 )
 def test_what_cannot_be_meant_is_refused_in_one_sentence(text: str, words: str) -> None:

@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Literal, get_args
 
 from coutil.errors import BadInput
+from coutil.texts import LONGEST_NAME, LONGEST_TEXT
 
 Construction = Literal["single", "mounted", "sandwich", "floating_lining"]
 Closure = Literal["busk", "closed"]
@@ -55,6 +56,11 @@ def _require(name: str, value: float, low: float, high: float, unit: str = " mm"
     if not (math.isfinite(value) and low <= value <= high):
         words = name.replace("_", " ")
         raise BadInput(f"The order's {words} is {value:g}{unit}: give {low:g} to {high:g}{unit}.")
+
+
+def _require_short(name: str, text: str, longest: int = LONGEST_NAME) -> None:
+    if len(text) > longest:
+        raise BadInput(f"The order's {name} has {len(text)} letters, and at most {longest} fit: shorten it.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +181,12 @@ class OrderOptions:
             _require_choice(name, getattr(self, name), choices)
         for length in self.busk_lengths:
             _require("busk_lengths", length, 50, 1000)
+        for name in ("reference", "due", "wear", "currency"):
+            _require_short(name, getattr(self, name))
+        for remark in self.remarks:
+            _require_short("remarks", remark, LONGEST_TEXT)
+        for cloth in self.cloths:
+            _require_short(f"cloth for {cloth.layer[:40]}", cloth.name)
         if len({cloth.layer for cloth in self.cloths}) < len(self.cloths):
             raise BadInput("The order names two cloths for one layer: give each layer one cloth.")
 

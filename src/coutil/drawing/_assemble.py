@@ -9,6 +9,7 @@ from coutil.drawing._dxf_read import read_dxf
 from coutil.drawing._found import Found
 from coutil.drawing._gather import gather
 from coutil.drawing._halves import flipped, halved
+from coutil.drawing._levels import WAIST
 from coutil.drawing._marks import LayerMarks, Marks
 from coutil.drawing._marks_of import Place, marks_of
 from coutil.drawing._own_chart import fitted, own_chart, usual_gap, with_front_arcs
@@ -96,6 +97,8 @@ def _is_whole(found: Found, sure: Guesses) -> bool:
 
 def _style(sketches: Sequence[Sketch], found: Found, marks: Marks, half: bool, sure: Guesses) -> Style:
     pieces = make_pieces(sketches, found, marks, sure)
+    if not any(WAIST in piece.levels for piece in pieces):
+        raise BadInput("No piece on the drawing is a panel: let a line named `level waist` run over the panels.")
     seams: Sequence[Seam]
     if marks.seams is not None:
         pieces, seams = stated_seams(pieces, marks.seams)

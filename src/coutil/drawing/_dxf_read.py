@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from coutil.drawing._dxf_entities import SHAPES_OF
 from coutil.drawing._svg_tree import require_size
 from coutil.drawing._values import (
+    LARGEST_MM,
     MOST_ELEMENTS,
     MOST_NODES,
     Drawing,
@@ -24,6 +25,7 @@ from coutil.drawing._values import (
     drawn_line,
 )
 from coutil.errors import BadInput
+from coutil.texts import plain
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -127,6 +129,8 @@ class _Reader:
             self._text(entity, names)
         elif kind == "POINT":
             x, y = self._at(entity.dxf.location)
+            if not (abs(x) <= LARGEST_MM and abs(y) <= LARGEST_MM):
+                raise BadInput("A point stands at no place a drawing has: move or delete it.")
             self.points.append(DrawnPoint((x, y), names, entity.dxf.layer))
         elif kind in SHAPES_OF:
             self._line(entity, names)
@@ -147,6 +151,8 @@ class _Reader:
         aligned = entity.dxftype() == "TEXT" and (entity.dxf.get("halign", 0) or entity.dxf.get("valign", 0))
         at = entity.dxf.get("align_point", None) if aligned else None
         place = self._at(at if at is not None else entity.dxf.insert)
+        if not all(abs(mm) <= LARGEST_MM for mm in place):
+            raise BadInput(f"The text {plain(str(words), 30)!r} stands at no place a drawing has: move or delete it.")
         self.texts.append(DrawnText(" ".join(str(words).split())[:200], place, names, entity.dxf.layer))
 
     def _line(self, entity: Any, names: tuple[str, ...]) -> None:

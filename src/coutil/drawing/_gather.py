@@ -20,7 +20,9 @@ from coutil.errors import BadInput
 
 MOST_PIECES = 100
 MOST_OUTLINES = 500  # Before cut lines, holes and symbols are told apart from pieces.
-MOST_WORDS = 2000
+MOST_WORDS = 500  # A pattern of 20 pieces names some hundreds of its lines.
+# Lines looked at beside words: the nearest by sampled points, of which the nearest line is one.
+MOST_BESIDE = 6
 MOST_MARKS = 500
 LEVEL_WORDS = frozenset({"bust", "underbust", "waist", "high_hip", "hip"})
 NEAR_TEXT_MM = 10.0  # Words name a line that lies no further off.
@@ -165,6 +167,7 @@ class _Nearest:
 
         self.lines = lines
         points = [np.einsum("kj,njd->nkd", LOOK, line.spans).reshape(-1, 2) for line in lines]
+        self.curves: dict[int, Curve] = {}
         self.owner = np.repeat(np.arange(len(lines)), [len(p) for p in points])
         self.tree = cKDTree(np.concatenate(points))
 
@@ -172,11 +175,16 @@ class _Nearest:
         """Its number, or None where none is near enough."""
         away, index = self.tree.query(text.at, k=min(64, len(self.owner)), distance_upper_bound=2 * NEAR_TEXT_MM)
         near = np.atleast_1d(index)[np.isfinite(np.atleast_1d(away))]
-        owners = {int(k) for k in self.owner[near]}
+        owners = dict.fromkeys(int(k) for k in self.owner[near])
         known = [k for k in owners if not text.layer or self.lines[k].names == text.names]
-        exact = {k: Curve.from_spans(self.lines[k].spans).closest(text.at).distance for k in known}
+        exact = {k: self._curve(k).closest(text.at).distance for k in known[:MOST_BESIDE]}
         best = min(exact, key=lambda k: exact[k], default=None)
         return best if best is not None and exact[best] <= NEAR_TEXT_MM else None
+
+    def _curve(self, k: int) -> Curve:
+        if k not in self.curves:
+            self.curves[k] = Curve.from_spans(self.lines[k].spans)
+        return self.curves[k]
 
 
 def _named_by_words(texts: Sequence[DrawnText], loops: list[Loop]) -> list[Loop]:

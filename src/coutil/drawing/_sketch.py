@@ -155,7 +155,7 @@ def _upright(name: str, loop: Loop, stated: PieceMarks, lines: Sequence[LevelLin
         x0, y0 = rotation @ np.asarray(stated.origin)
     else:
         x0, y0 = _own_origin(name, loop, heights, rotation, found)
-    levels = {level: height - y0 for level, height in heights.items()}
+    levels = {level: float(height - y0) for level, height in heights.items()}
     if stated.levels is not None:
         levels = dict(stated.levels)
     origin = rotation.T @ np.array([x0, y0])

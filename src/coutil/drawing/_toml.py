@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -12,8 +11,8 @@ import msgspec
 
 from coutil.drawing._marks import Marks
 from coutil.errors import BadInput
+from coutil.texts import toml_of
 
-LARGEST_MARKS = 2_000_000
 DECIMALS = 6  # A millionth of a millimetre: nothing is lost on the way back.
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _PLACE = re.compile(r"^(?P<fault>.*?) - at `(?P<place>[^`]*)`$", re.DOTALL)
@@ -28,13 +27,9 @@ HEAD = """\
 
 def marks_from_toml(text: str) -> Marks:
     """The marks in a TOML text; raises BadInput, naming the place, for what does not belong there."""
-    if len(text) > LARGEST_MARKS:
-        raise BadInput(f"The marks file has more than {LARGEST_MARKS / 1e6:g} MB: it is no marks file.")
+    data = toml_of(text, "marks file")
     try:
-        data = tomllib.loads(text)
         marks = msgspec.convert(data, Marks)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadInput(f"The marks file is not TOML: {str(error)[:120].rstrip('.')}.") from error
     except msgspec.ValidationError as error:
         raise BadInput(f"The marks file does not fit: {_in_words(error)}.") from error
     _require_numbers(data, "")

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coutil.errors import BadInput
+from coutil.texts import plain
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -38,6 +39,10 @@ class DrawnLine:
     layer: str = ""
     circle: tuple[float, float, float] | None = None
 
+    def __post_init__(self) -> None:
+        """Names that came from elsewhere are put on one line, without what could hide in them."""
+        _tidied(self, names=self.names, where=self.where, layer=self.layer)
+
     @property
     def start(self) -> Floats:
         """The first point, shape (2,), mm."""
@@ -58,6 +63,10 @@ class DrawnText:
     names: tuple[str, ...]
     layer: str = ""
 
+    def __post_init__(self) -> None:
+        """As a line's."""
+        _tidied(self, words=self.words, names=self.names, layer=self.layer)
+
 
 @dataclass(frozen=True, slots=True)
 class DrawnPoint:
@@ -66,6 +75,16 @@ class DrawnPoint:
     at: Point
     names: tuple[str, ...]
     layer: str = ""
+
+    def __post_init__(self) -> None:
+        """As a line's."""
+        _tidied(self, names=self.names, layer=self.layer)
+
+
+def _tidied(value: object, **texts: str | tuple[str, ...]) -> None:
+    for field, text in texts.items():
+        tidy = plain(text) if isinstance(text, str) else tuple(plain(name) for name in text)
+        object.__setattr__(value, field, tidy)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from collections.abc import Iterable, Mapping
 
 from coutil.errors import BadChart
 from coutil.measure._chart import Chart, Reading
-from coutil.measure._data import add_reading, date_of, how_of, length_of, unit_of, with_any
+from coutil.measure._data import add_reading, date_of, how_of, length_of, short_text, unit_of, with_any
 from coutil.measure._guard import checked_text
 from coutil.measure._keys import SIDES, nearest_words
 from coutil.measure._units import Unit, exact_figure
@@ -45,7 +45,7 @@ def chart_from_csv(text: str, unit: Unit | None = None) -> Chart:
         for key, reading in _readings(cells, measure_in, f"Line {line}"):
             add_reading(readings, key, reading, f"Line {line}")
     return Chart(
-        name=notes.get("name", "unnamed"),
+        name=short_text(notes.get("name", "unnamed"), "name"),
         readings=with_any(readings),
         worn=notes.get("worn", ""),
         taken=notes.get("taken", ""),

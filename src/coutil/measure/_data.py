@@ -17,6 +17,7 @@ from coutil.measure._chart import HOWS, Chart, How, Reading, iso_date
 from coutil.measure._definitions import MEASUREMENTS
 from coutil.measure._keys import nearest_words, split_key
 from coutil.measure._units import LONGEST_MM, MM_PER, Unit, exact_figure, parse_length, parse_unit
+from coutil.texts import LONGEST_NAME, require_printed
 
 FIELDS = ("name", "unit", "worn", "taken", "invented", "measurements")
 ENTRY_FIELDS = ("value", "readings", "left", "right", "how", "taken")
@@ -182,7 +183,17 @@ def _number(value: object) -> float:
 def _text(value: object, field: str) -> str:
     if not isinstance(value, str):
         raise BadChart(f"{field} is to be text, not {_shown(value)}.")
-    return value
+    return short_text(value, field)
+
+
+def short_text(value: str, field: str) -> str:
+    """The text of a field; raises BadChart where it is too long for a label or hides a control character."""
+    if len(value) > LONGEST_NAME:
+        raise BadChart(f"{field} has {len(value)} letters, and at most {LONGEST_NAME} fit on a label: shorten it.")
+    try:
+        return require_printed(value, f"chart's {field}")
+    except BadInput as error:
+        raise BadChart(str(error)) from None
 
 
 def _truth(value: object) -> bool:

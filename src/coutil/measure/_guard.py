@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from coutil.errors import BadChart
+from coutil.errors import BadChart, BadInput
+from coutil.texts import require_printed
 
 LARGEST_TEXT = 1_000_000  # Characters; a full chart has about two thousand.
 
@@ -13,6 +14,10 @@ def checked_text(text: str) -> str:
         raise BadChart("The file is larger than 1 MB, so it is no chart.")
     if "\0" in text or "\ufffd" in text:
         raise BadChart("The file is not text, so it is no chart.")
+    try:
+        require_printed(text, "chart")
+    except BadInput as error:
+        raise BadChart(str(error)) from None
     plain = text.removeprefix("\ufeff")
     if not plain.strip():
         raise BadChart("The file is empty.")

@@ -26,6 +26,7 @@ from coutil.pattern._model import (
     StyleModel,
 )
 from coutil.pattern._values import Edge, KnotRef, Landmark, LevelMark, Piece, Style
+from coutil.texts import require_plain_json
 
 STYLE_FORMAT = "coutil-style"
 STYLE_VERSION = 1
@@ -143,6 +144,7 @@ def model_from_json(text: str | bytes, kind: type[T], what: str) -> T:
     if len(data) > LARGEST_FILE:
         most = f"{LARGEST_FILE / 1e6:.0f}"
         raise BadInput(f"The {what} file has {len(data) / 1e6:.1f} MB; at most {most} MB are read.")
+    require_plain_json(data, f"{what} file")
     try:
         return msgspec.json.decode(data, type=kind)
     except msgspec.ValidationError as error:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 import math
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from coutil.errors import BadInput
 from coutil.pattern import Role
+from coutil.texts import toml_of
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")
 BACKWARD = " backward"
@@ -43,10 +43,7 @@ class SeamWish:
 
 def read_marks(text: str) -> Marks:
     """The marks as plain data; raises BadInput where they cannot be read."""
-    try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadInput(f"The marks cannot be read: {str(error)[:120].rstrip('.')}.") from error
+    return toml_of(text, "marks file")
 
 
 def marks_text(marks: Mapping[str, Any]) -> str:
