@@ -37,6 +37,9 @@ MOST_STEPS = 100
 RANK_TOLERANCE = 1e-11
 # Rows are scaled to one; this much is added so that stated-twice rows do not stop the factorisation.
 DUPLICATE_SHIFT = 1e-13
+# A row that no free direction changes by more than a billionth of what one moves has nothing to solve: such is the
+# length of a straight centre seam whose levels are all held.  Squared, as it stands in the small system.
+SETTLED = 1e-18
 # Steps that have not arrived by then swing about the answer: later ones go half and a quarter of the way.
 CALM_AFTER = (12, 40)
 # A step that would move a point further is shortened: a cubic that folds over has no use as a next guess.
@@ -262,7 +265,8 @@ def _solve_indefinite(small: Floats, right: Floats) -> tuple[Floats, int]:
 
 
 def _scaled(small: Floats) -> tuple[Floats, Floats]:
-    scale = 1.0 / np.sqrt(np.maximum(np.abs(np.diag(small)), 1e-300))
+    sizes = np.abs(np.diag(small))
+    scale = np.where(sizes > SETTLED, 1.0 / np.sqrt(np.maximum(sizes, SETTLED)), 0.0)
     scaled = small * scale[:, None] * scale
     scaled.flat[:: len(scaled) + 1] += DUPLICATE_SHIFT
     return scaled, scale

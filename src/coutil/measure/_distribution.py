@@ -53,12 +53,14 @@ def expectations(values: Mapping[str, float]) -> dict[str, Expectation]:
     return {k: Expectation(value, value - float(miss), float(sd)) for (k, value), miss, sd in found}
 
 
-def strangeness(values: Mapping[str, float]) -> float:
-    """Squared distance of the readings from the surveyed bodies; about their number for an ordinary body."""
-    if not values:
-        return 0.0
+def misfit(values: Mapping[str, float]) -> tuple[np.ndarray, np.ndarray, float]:
+    """P (n, n), the inverse of the readings' covariance, P r, (n,), and r'Pr; r are the readings less their means.
+
+    The last is their squared distance from the surveyed bodies, about their number for an ordinary body.
+    """
     precision, residual = _model(values)
-    return float(residual @ precision @ residual)
+    pull = precision @ residual
+    return precision, pull, float(residual @ pull)
 
 
 def scaled(values: Mapping[str, float], keys: Collection[str], factor: float) -> dict[str, float]:

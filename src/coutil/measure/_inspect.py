@@ -11,6 +11,7 @@ from datetime import date
 
 from coutil.measure._bodies import FRONT_SHARES, KEYS
 from coutil.measure._chart import Chart
+from coutil.measure._contradicted import contradicted
 from coutil.measure._definitions import MEASUREMENTS
 from coutil.measure._distribution import Expectation, expectations, surveyed
 from coutil.measure._findings import ChartFinding
@@ -20,11 +21,12 @@ from coutil.measure._ranges import USUAL_MM
 from coutil.measure._units import Unit, format_length
 from coutil.measure._wrong_unit import find_wrong_units
 
-UNLIKELY_DEVIATIONS = 3.5  # Residual standard deviations; about one reading in two thousand lies beyond.
 SPREAD_GIRTH_MM = 10.0  # Two readings of a girth that differ by more want a third (trade practice).
 SPREAD_LENGTH_MM = 6.0  # A quarter of an inch: the smallest difference of a length that makers act on.
 SHARE_MARGIN = 0.03  # Front shares this far outside the surveyed are only another choice of side line.
 SIDES_DIFFER_MM = 30.0  # Left and right of one body rarely differ by more; common practice, no source.
+# Heights up to an edge of the garment: a waist corset's lies far under the armpit, which no tape got wrong.
+CHOSEN_LOWER = frozenset({"side_height"})
 EARLIEST_YEAR = 1900
 YEARS_AHEAD = 5  # The clock of the machine may be wrong too; a slip of the finger gives 3026 or 2062.
 DEPTH_OF = {"high_hip_girth": "waist_to_high_hip", "hip_girth": "waist_to_hip"}
@@ -65,15 +67,18 @@ def _missing(chart: Chart, needs: Iterable[str]) -> Iterator[ChartFinding]:
 
 
 def _unlikely(chart: Chart, doubted: set[str], unit: Unit) -> Iterator[ChartFinding]:
-    """The reading that the others contradict most, then the next without it, until none stands out."""
+    """The readings that the others contradict, each against all that are not doubted.
+
+    Nobody can measure again what was never measured: estimates are not judged.
+    """
+    doubted = doubted | {key for key in MEASUREMENTS if chart.estimated(key)}
     left = {key: value for key, value in surveyed(chart).items() if key not in doubted}
-    while left:
-        found = expectations(left)
-        worst = max(found, key=lambda key: abs(found[key].off))
-        if abs(found[worst].off) <= UNLIKELY_DEVIATIONS:
-            break
-        yield _unlikely_finding(worst, found[worst], unit)
-        del left[worst]
+    blamed, _ = contradicted(left)
+    rest = {key: value for key, value in left.items() if key not in blamed}
+    for key in blamed:
+        found = expectations({**rest, key: left[key]})[key]
+        if key not in CHOSEN_LOWER or found.off > 0:
+            yield _unlikely_finding(key, found, unit)
     yield from _outside_usual(chart, doubted, unit)
 
 

@@ -22,7 +22,7 @@ USUAL_MM: Mapping[str, tuple[float, float]] = MappingProxyType(
         "bust_to_waist": (110.0, 330.0),
         "centre_front_height": (60.0, 400.0),
         "centre_back_height": (50.0, 420.0),
-        "waist_to_high_hip": (45.0, 160.0),
+        "waist_to_high_hip": (38.0, 160.0),
         "waist_to_hip_bone": (15.0, 150.0),
         "centre_front_below_waist": (20.0, 350.0),
         "side_below_waist": (20.0, 350.0),
