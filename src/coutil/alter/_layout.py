@@ -31,6 +31,9 @@ SOFT_STIFFNESS = 0.1
 STRAIGHT_STIFFNESS = 0.001
 # How strongly a soft edge spreads a change of its curvature evenly, so that an arc stays an arc.
 EVENNESS = 1.0
+# A span shorter than a pencil line is wide is no stiffer than one of this length: it would be ten million times as
+# stiff as the rest, and the solve lose its footing.
+LEAST_SPAN_MM = 0.5
 
 # A span this uneven is a hairpin: lengths may be met by it, but no seam can be sewn.  Alterations that can be sewn
 # keep above 0.15, most above 0.6.
@@ -278,7 +281,8 @@ def _fill_energy(energy: Floats, slots: EdgeSlots) -> None:
     stiffness = _stiffness(slots.edge)
     for k, width in enumerate(slots.widths):
         nodes = [slots.positions[k], slots.tangents[k], slots.positions[k + 1], slots.tangents[k + 1]]
-        energy[np.ix_(nodes, nodes)] += stiffness * (BENDING * _bending(width) + STRETCHING * _stretching(width))
+        unit = stiffness * min(1.0, width / LEAST_SPAN_MM) ** 3
+        energy[np.ix_(nodes, nodes)] += unit * (BENDING * _bending(width) + STRETCHING * _stretching(width))
     if slots.edge.role in SOFT_ROLES:
         _fill_evenness(energy, slots)
 
@@ -295,11 +299,17 @@ def _uneven_rows(slots: EdgeSlots) -> Iterator[tuple[Floats, Ints]]:
     p, t, h = slots.positions, slots.tangents, slots.widths
     for k, w in enumerate(h):
         row = np.array([12.0 / w**3, 6.0 / w**2, -12.0 / w**3, 6.0 / w**2])
-        yield np.sqrt(w) * row, np.array([p[k], t[k], p[k + 1], t[k + 1]])
+        yield _eased(w) * np.sqrt(w) * row, np.array([p[k], t[k], p[k + 1], t[k + 1]])
     for k in range(1, len(h)):
         a, b = h[k - 1], h[k]
         row = np.array([6 / a**2, 2 / a, -6 / a**2 + 6 / b**2, 4 / a + 4 / b, -6 / b**2, 2 / b])
-        yield np.sqrt(2.0 / (a + b)) * row, np.array([p[k - 1], t[k - 1], p[k], t[k], p[k + 1], t[k + 1]])
+        row *= _eased(min(a, b)) * np.sqrt(2.0 / (a + b))
+        yield row, np.array([p[k - 1], t[k - 1], p[k], t[k], p[k + 1], t[k + 1]])
+
+
+def _eased(width: float) -> float:
+    """What a row of a short span counts: its square falls as the stiffness by the fifth power of the width rises."""
+    return float(min(1.0, width / LEAST_SPAN_MM) ** 2.5)
 
 
 def _stiffness(edge: Edge) -> float:

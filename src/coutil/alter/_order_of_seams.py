@@ -10,8 +10,8 @@ from coutil.pattern import Edge, Part, Role, Seam, Style
 def seam_places(style: Style) -> dict[tuple[str, str], float]:
     """For every panel-seam edge (piece, edge): 0 at the centre line, 1 at the side seam, equal steps between.
 
-    The only panel seam of a part stands at a half; three of them at a quarter, a half and three quarters.  An edge
-    that no row of panels joins to both ends stands at a half.
+    The only panel seam of a part stands at a half; three of them at a quarter, a half and three quarters.  A dart
+    stands in the middle of its panel.  An edge that no row of panels joins to both ends stands at a half.
     """
     return {
         (ref.piece, ref.edge): place
@@ -30,9 +30,14 @@ def _places_of_part(style: Style, part: Part) -> Iterable[tuple[Seam, float]]:
         if all(name in from_centre and name in from_side for name in names):
             inward = max(from_centre[name] for name in names)
             outward = max(from_side[name] for name in names)
-            yield seam, inward / (inward + outward)
+            yield seam, (inward + 0.5) / (inward + outward + 1) if is_dart(seam) else inward / (inward + outward)
         else:
             yield seam, 0.5
+
+
+def is_dart(seam: Seam) -> bool:
+    """Whether both sides of a seam lie on one piece, which is then no seam between two panels."""
+    return len({ref.piece for ref in (*seam.a, *seam.b)}) == 1
 
 
 def _joins_panels(style: Style, seam: Seam, part: Part) -> bool:
