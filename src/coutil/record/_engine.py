@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from coutil.errors import BadInput
 from coutil.record._schema import Tables, tables
+from coutil.record._values import NotKept
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
@@ -237,6 +238,11 @@ def _in_words() -> Iterator[None]:
         raise BadInput(f"The records cannot be used: {_reason(str(error.orig))}.") from error
     except SQLAlchemyError as error:
         raise BadInput(f"The records cannot be used: {_reason(str(error))}.") from error
+    except OverflowError as error:
+        # SQLite's whole numbers have 64 bits; nothing that is kept has such a number.
+        raise NotKept("There is nothing under that number.") from error
+    except UnicodeEncodeError as error:
+        raise BadInput("The text holds half a letter that cannot be kept: type it anew.") from error
 
 
 def _reason(said: str) -> str:

@@ -31,7 +31,7 @@ TOLERANCE_MM = 0.2
 WRONG_BEYOND_PER_CENT = 20.0
 
 INCH_MM = 25.4
-ROLL = re.compile(r"roll:(\d+(?:\.\d+)?)\s*(mm|cm|in)?")
+ROLL = re.compile(r"roll:([0-9]+(?:\.[0-9]+)?)\s*(mm|cm|in)?")
 UNITS = {"mm": 1.0, "cm": 10.0, "in": INCH_MM, None: 1.0}
 
 

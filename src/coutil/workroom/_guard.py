@@ -26,6 +26,7 @@ SAFE = frozenset({"GET", "HEAD"})
 ALLOWED = frozenset({"GET", "HEAD", "POST", "DELETE"})
 OPEN_TO_ALL = ("/pair", "/static/")
 TOO_MUCH = 413
+LONGEST_PATH = 500  # No address of the workroom comes near it; far longer ones hold numbers that cannot be read.
 BACKUP_PATH = "/privacy/restore"
 
 POLICY = (
@@ -103,10 +104,15 @@ def find_refusal(scope: Mapping[str, Any], state: AppState) -> Refusal | None:
         return Refusal(403, "Another page asked for this, so the workroom refused it. Open the workroom itself.")
     if not _may_enter(scope, headers, state):
         return Refusal(401, "This machine is not paired yet: open /pair and enter the code shown in the terminal.")
-    limit = largest_body(scope.get("path", ""), state.settings)
-    if _announced(headers) > limit:
-        return _too_much(limit)
-    return None
+    return _beyond_bounds(scope, headers, state.settings)
+
+
+def _beyond_bounds(scope: Mapping[str, Any], headers: Mapping[str, str], settings: Settings) -> Refusal | None:
+    path = scope.get("path", "")
+    if len(path) > LONGEST_PATH:
+        return Refusal(404, "There is no such page.")
+    limit = largest_body(path, settings)
+    return _too_much(limit) if _announced(headers) > limit else None
 
 
 def largest_body(path: str, settings: Settings) -> int:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, TypeVar
+from math import isfinite
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 from coutil.errors import BadInput
 from coutil.record import Conflict
@@ -26,6 +27,7 @@ MOST_FILES = 40
 MOST_FIELDS = 2000
 LONGEST_FIELD = 1_000_000
 LARGEST_MESSAGE = 2_000_000  # Of JSON.
+LONGEST_WHOLE = 16  # Digits and sign of a whole number: beyond it JavaScript's own numbers are no longer exact.
 
 
 class FieldErrors(BadInput):
@@ -90,9 +92,27 @@ def from_json(body: bytes) -> Any:
     if len(body) > LARGEST_MESSAGE:
         raise BadInput("That message is longer than any page sends.")
     try:
-        return json.loads(body)
+        value = json.loads(body, parse_int=_whole_in_json, parse_float=_figure_in_json, parse_constant=_no_figure)
+        # Half a letter (a lone surrogate) can stand in JSON, but neither on a page nor in the records.
+        json.dumps(value, ensure_ascii=False).encode()
     except (ValueError, RecursionError) as error:
         raise BadInput("The page sent something that cannot be read: load it again.") from error
+    return value
+
+
+def _whole_in_json(digits: str) -> int:
+    if len(digits) > LONGEST_WHOLE:
+        raise ValueError("no page sends so large a number")
+    return int(digits)
+
+
+def _figure_in_json(digits: str) -> float:
+    found = float(digits)
+    return found if isfinite(found) else _no_figure(digits)
+
+
+def _no_figure(word: str) -> NoReturn:
+    raise ValueError(f"{word[:20]} is no figure")
 
 
 def saving_from(data: object) -> Saving:
