@@ -11,7 +11,16 @@ from workroom_samples import OWN, Room, browser_of, room_in
 
 from coutil.record import count_clients, find_client
 from coutil.workroom import Settings
-from coutil.workroom._pairing import CODE_LENGTH, LETTERS, MOST_TRIES, Pairing
+from coutil.workroom._pairing import (
+    CODE_LENGTH,
+    FREE_TRIES,
+    LETTERS,
+    MOST_ADDRESSES,
+    PASS_LASTS_S,
+    Pairing,
+    TooSoon,
+    wait_after,
+)
 
 
 @pytest.fixture
@@ -181,21 +190,75 @@ def test_with_lan_a_machine_comes_in_by_a_code_that_counts_once(lan: Room) -> No
     assert another.get("/clients").status_code == 303
 
 
-def test_guessing_gets_nowhere() -> None:
-    """After five wrong codes another one counts; 25 letters at 8 places are 1.5e11 codes."""
+def test_guessing_is_slowed_down_by_address() -> None:
+    """Five wrong codes, then 2, 4, 8 ... s are waited, an hour at most; 25 letters at 8 places are 1.5e11 codes.
+
+    The waits of ten wrong codes: 2 + 4 + 8 + 16 + 32 + 64 = 126 s; a day then holds some 24 + 15 guesses.
+    """
     shown: list[str] = []
-    pairing = Pairing(shown.append)
-    first = pairing.code
-    assert len(first) == CODE_LENGTH
-    assert set(first) <= set(LETTERS)
-    for _ in range(MOST_TRIES):
-        assert pairing.redeem("AAAA") is None
-    assert pairing.code != first
-    assert pairing.redeem(first) is None
-    assert shown == [first, pairing.code]
-    assert len(LETTERS) ** CODE_LENGTH > 1.5e11
-    assert not pairing.admits(None)
-    assert not pairing.admits("")
+    time = [0.0]
+    pairing = Pairing(shown.append, lambda: time[0])
+    code = pairing.code
+    assert set(code) <= set(LETTERS)
+    assert (len(code), len(LETTERS) ** CODE_LENGTH > 1.5e11) == (CODE_LENGTH, True)
+    for _ in range(FREE_TRIES):
+        assert pairing.redeem("AAAA", "10.0.0.7") is None
+    with pytest.raises(TooSoon) as told:
+        pairing.redeem(code, "10.0.0.7")
+    assert told.value.seconds == 2.0
+    assert [wait_after(n) for n in (4, 5, 6, 10, 16, 10**9)] == [0.0, 2.0, 4.0, 64.0, 3600.0, 3600.0]
+    assert sum(wait_after(n) for n in range(11)) == 126.0
+    assert shown == [code], "nobody's guesses bring another code"
+    assert pairing.redeem(code.lower(), "10.0.0.8"), "the other machine's code still counts"
+    time[0] = 2.0
+    assert pairing.redeem(pairing.code, "10.0.0.7"), "whoever waits may type again"
+
+
+def test_guesses_from_very_many_addresses_are_not_all_remembered() -> None:
+    pairing = Pairing(clock=lambda: 0.0)
+    for i in range(MOST_ADDRESSES + 50):
+        pairing.redeem("", f"10.1.{i // 256}.{i % 256}")
+    assert len(pairing._missed) == MOST_ADDRESSES
+
+
+def test_a_pass_counts_for_its_address_until_it_ends_or_is_removed() -> None:
+    time = [0.0]
+    pairing = Pairing(clock=lambda: time[0])
+    tickets = [pairing.redeem(pairing.code, f"10.0.0.{i}") for i in (1, 2)]
+    assert pairing.admits(tickets[0], "10.0.0.1")
+    assert not pairing.admits(tickets[0], "10.0.0.2"), "a pass taken elsewhere"
+    assert not pairing.admits(None, "10.0.0.1")
+    assert not pairing.admits("", "10.0.0.1")
+    assert [(m.address, m.until) for m in pairing.machines()] == [("10.0.0.1", 57600.0), ("10.0.0.2", 57600.0)]
+    pairing.remove(1)
+    assert not pairing.admits(tickets[0], "10.0.0.1")
+    time[0] = PASS_LASTS_S - 1
+    assert pairing.admits(tickets[1], "10.0.0.2")
+    time[0] = PASS_LASTS_S
+    assert not pairing.admits(tickets[1], "10.0.0.2")
+    assert pairing.machines() == ()
+
+
+def test_machines_are_listed_and_removed_on_the_page(lan: Room) -> None:
+    tablet, stranger = (browser_of(lan.state, host=f"192.168.1.{i}") for i in (9, 66))
+    for _ in range(FREE_TRIES):
+        assert stranger.post("/pair", data={"code": "BBBB BBBB"}).status_code == 403
+    told = stranger.post("/pair", data={"code": lan.state.pairing.code})
+    assert told.status_code == 429
+    assert "wait 2 seconds, then type it again" in told.text
+    assert "not encrypted" in told.text
+    assert tablet.post("/pair", data={"code": lan.state.pairing.code}).status_code == 303
+    page = lan.page("/privacy")
+    assert "192.168.1.9" in page
+    assert "192.168.1.66" not in page
+    assert "not encrypted" in page
+    assert lan.browser.post("/privacy/machines/1/remove").status_code == 303
+    assert (tablet.get("/clients").status_code, tablet.get("/clients").headers["location"]) == (303, "/pair")
+    assert "No other machine is let in" in lan.page("/privacy")
+
+
+def test_without_lan_no_machines_are_spoken_of(room: Room) -> None:
+    assert "Other machines" not in room.page("/privacy")
 
 
 def test_switches_lead_nowhere_else(room: Room) -> None:

@@ -156,15 +156,24 @@ def _may_enter(scope: Mapping[str, Any], headers: Mapping[str, str], state: AppS
         return False
     path = scope.get("path", "")
     return any(path == p or (p.endswith("/") and path.startswith(p)) for p in OPEN_TO_ALL) or state.pairing.admits(
-        _cookie(headers.get("cookie", ""), COOKIE)
+        _cookie(headers.get("cookie", ""), COOKIE), address_of(scope)
     )
 
 
 def is_this_machine(scope: Mapping[str, Any]) -> bool:
     """Whether the other end of the line is on this machine."""
-    host = (scope.get("client") or ("", 0))[0]
+    return is_loopback(address_of(scope))
+
+
+def address_of(scope: Mapping[str, Any]) -> str:
+    """The address at the other end of the line."""
+    return str((scope.get("client") or ("", 0))[0])
+
+
+def is_loopback(address: str) -> bool:
+    """Whether that address is this machine's own."""
     try:
-        return ip_address(host.partition("%")[0]).is_loopback
+        return ip_address(address.partition("%")[0]).is_loopback
     except ValueError:
         return False
 

@@ -6,7 +6,7 @@ import secrets
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,6 +27,7 @@ from coutil.record import (
 )
 from coutil.workroom._clients import page_number, pages
 from coutil.workroom._http import got, number, posted, see, text
+from coutil.workroom._pairing import Machine
 from coutil.workroom._render import page
 from coutil.workroom._state import AppState
 
@@ -49,6 +50,7 @@ def routes(state: AppState) -> list[Route]:
         got(state, "/privacy/backup", backup),
         posted(state, "/privacy/restore", restore),
         posted(state, "/privacy/author", author),
+        posted(state, "/privacy/machines/{id}/remove", remove_machine),
     ]
 
 
@@ -65,6 +67,8 @@ def privacy(state: AppState, request: Request) -> Response:
         in_file=state.records.in_file,
         author=read_setting(state.records, "author"),
         done=request.query_params.get("done", ""),
+        lan=state.settings.lan,
+        machines=[_shown(machine) for machine in state.pairing.machines()],
         **pages(count_clients(state.records, words), at),
     )
 
@@ -129,6 +133,17 @@ def author(state: AppState, request: Request, form: FormData) -> Response:
     """Who signs revisions from now on."""
     keep_setting(state.records, "author", text(form, "author"))
     return see("/privacy?done=author")
+
+
+def remove_machine(state: AppState, request: Request, form: FormData) -> Response:
+    """From now on another machine stays outside; it may be paired anew."""
+    state.pairing.remove(number(request))
+    return see("/privacy?done=machine#machines")
+
+
+def _shown(machine: Machine) -> dict[str, str | int]:
+    since, until = (datetime.fromtimestamp(at, UTC).isoformat() for at in (machine.since, machine.until))
+    return {"number": machine.number, "address": machine.address, "since": since, "until": until}
 
 
 def _sent(path: Path) -> Iterator[bytes]:

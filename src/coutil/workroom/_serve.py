@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coutil.errors import BadInput
+from coutil.workroom._connections import Lines, watched_protocol
 from coutil.workroom._folders import data_folder
 from coutil.workroom._pairing import Pairing
 from coutil.workroom._state import AppState, Settings, templates
@@ -109,7 +110,7 @@ def addresses() -> tuple[str, ...]:
 def _tell(port: int, options: ServeOptions, say: Callable[[str], None]) -> None:
     say(f"The workroom is open at http://{HERE_ONLY}:{port}/ (Ctrl-C closes it).")
     for address in addresses() if options.lan else ():
-        say(f"From other machines: http://{address}:{port}/")
+        say(f"From other machines, not encrypted: http://{address}:{port}/")
 
 
 def _run(app: Any, door: socket.socket, options: ServeOptions, port: int) -> None:
@@ -122,7 +123,9 @@ def _run(app: Any, door: socket.socket, options: ServeOptions, port: int) -> Non
         server_header=False,
         date_header=False,
         timeout_graceful_shutdown=WAIT_FOR_PAGES_S,
-        ws_max_size=Settings().largest_upload,
+        # No page speaks over a socket; the lines are counted and timed.
+        ws="none",
+        http=watched_protocol(Lines()),
         proxy_headers=False,
         lifespan="off",
     )

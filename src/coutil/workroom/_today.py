@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from coutil.record import count_clients, count_orders, list_clients, list_orders
+from coutil.workroom._guard import address_of
 from coutil.workroom._http import got, posted, see, text
-from coutil.workroom._pairing import COOKIE
+from coutil.workroom._pairing import COOKIE, PASS_LASTS_S, TooSoon
 from coutil.workroom._render import THEMES, page
 from coutil.workroom._state import AppState
 
@@ -62,13 +64,23 @@ def pair(state: AppState, request: Request) -> Response:
 
 def paired(state: AppState, request: Request, form: FormData) -> Response:
     """A pass for the right code."""
-    ticket = state.pairing.redeem(text(form, "code"))
+    address = address_of(request.scope)
+    try:
+        ticket = state.pairing.redeem(text(form, "code"), address)
+    except TooSoon as error:
+        sentence = f"Too many wrong codes came from this machine: wait {_time(error.seconds)}, then type it again."
+        return page(state, request, "pair.html", 429, error=sentence)
     if ticket is None:
         sentence = "That is not the code shown in the terminal; a code counts once."
         return page(state, request, "pair.html", 403, error=sentence)
     answer = see("/")
-    answer.set_cookie(COOKIE, ticket, httponly=True, samesite="strict")
+    answer.set_cookie(COOKIE, ticket, max_age=round(PASS_LASTS_S), httponly=True, samesite="strict")
     return answer
+
+
+def _time(seconds: float) -> str:
+    whole = math.ceil(seconds)
+    return f"{whole} seconds" if whole < 120 else f"{math.ceil(whole / 60)} minutes"
 
 
 def _own_path(path: str) -> str:
