@@ -16,6 +16,13 @@ from coutil.check._joins import check_joins
 from coutil.check._marks import check_level_marks, check_levels_meet, check_notches
 from coutil.check._outline import check_cusps, check_cut_lines, check_hollows, check_outlines, check_straight
 from coutil.check._seams import check_cradle, check_seams
+from coutil.check._sense import (
+    check_all_sewn,
+    check_halves,
+    check_human,
+    check_levels_agree,
+    check_levels_in_order,
+)
 from coutil.check._wear import (
     check_depths,
     check_lower_edge,
@@ -28,6 +35,11 @@ from coutil.measure import Chart
 from coutil.pattern import Style
 
 CHECKS: tuple[Callable[[Case], tuple[Finding, ...]], ...] = (
+    check_all_sewn,
+    check_levels_in_order,
+    check_levels_agree,
+    check_human,
+    check_halves,
     check_girths,
     check_scan,
     check_seams,

@@ -8,7 +8,7 @@ from dataclasses import replace
 from coutil.drawing._dxf_read import read_dxf
 from coutil.drawing._found import Found
 from coutil.drawing._gather import gather
-from coutil.drawing._halves import flipped, halved
+from coutil.drawing._halves import flipped, halved, one_half
 from coutil.drawing._levels import WAIST
 from coutil.drawing._marks import LayerMarks, Marks
 from coutil.drawing._marks_of import Place, marks_of
@@ -21,6 +21,7 @@ from coutil.drawing._sketch import Sketch, sketch_pieces
 from coutil.drawing._sure import Certainty, Guesses, Imported
 from coutil.drawing._svg_read import read_svg
 from coutil.drawing._toml import marks_from_toml, marks_to_toml
+from coutil.drawing._upright import set_upright
 from coutil.drawing._values import Drawing
 from coutil.errors import BadInput, BadStyle
 from coutil.measure import MEASUREMENTS, Chart, chart_from_data
@@ -63,9 +64,9 @@ def import_drawing(
     marks = marks_from_toml(marks_text) if marks_text is not None else Marks()
     drawing = read_drawing(data, suffix, scale * marks.scale)
     sure = Guesses()
-    found = gather(flipped(drawing) if marks.flip else drawing)
+    found = set_upright(flipped(drawing) if marks.flip else drawing, gather)
     halves = marks.half if marks.half is not None else not _is_whole(found, sure)
-    found = halved(found) if halves else found
+    found = one_half(halved(found), marks) if halves else found
     sketches = sketch_pieces(found, marks, sure)
     settle_parts(sketches, sure)
     settle_roles(sketches, marks, sure)

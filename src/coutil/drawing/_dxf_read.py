@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from coutil.drawing._dxf_entities import SHAPES_OF
 from coutil.drawing._svg_tree import require_size
+from coutil.drawing._upright import is_turned, mostly
 from coutil.drawing._values import (
     LARGEST_MM,
     MOST_ELEMENTS,
@@ -58,7 +59,8 @@ def read_dxf(data: bytes, scale: float = 1.0) -> Drawing:
     except Exception as error:
         # A broken file ends in whatever error the library met first; to the maker it is one thing.
         raise BadInput(f"The drawing is not a sound DXF file ({_in_words(error)}): save it anew as DXF.") from error
-    return Drawing("dxf", tuple(reader.lines), tuple(reader.texts), tuple(reader.points), (remark, *reader.remarks()))
+    parts = tuple(reader.lines), tuple(reader.texts), tuple(reader.points)
+    return Drawing("dxf", *parts, (remark, *reader.remarks()), mostly(reader.text_turns or reader.block_turns))
 
 
 def _document(data: bytes) -> Document:
@@ -95,6 +97,8 @@ class _Reader:
         self.points: list[DrawnPoint] = []
         self.seen = self.nodes = 0
         self.left_out: dict[str, int] = {}
+        self.text_turns: list[bool] = []
+        self.block_turns: list[bool] = []
 
     def words(self) -> Iterator[str]:
         """The texts of the whole file, for what they say of its unit."""
@@ -142,11 +146,14 @@ class _Reader:
             raise BadInput(f"Block {entity.dxf.name} is inserted {DEEPEST_BLOCK} deep or in a circle: explode it.")
         if entity.mcount > 1:
             raise BadInput(f"Block {entity.dxf.name} is inserted as an array: explode it, a piece is drawn once.")
+        self.block_turns.append(is_turned(float(entity.dxf.get("rotation", 0.0))))
         for inner in entity.virtual_entities():
             self._take(inner, (*names, entity.dxf.name), depth + 1)
 
     def _text(self, entity: Any, names: tuple[str, ...]) -> None:
         words = entity.plain_text() if entity.dxftype() == "MTEXT" else entity.dxf.text
+        turn = entity.get_rotation() if entity.dxftype() == "MTEXT" else entity.dxf.get("rotation", 0.0)
+        self.text_turns.append(is_turned(float(turn)))
         # Text that is centred or fitted stands at its second point.
         aligned = entity.dxftype() == "TEXT" and (entity.dxf.get("halign", 0) or entity.dxf.get("valign", 0))
         at = entity.dxf.get("align_point", None) if aligned else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -9,10 +10,14 @@ import numpy as np
 from coutil.curves import Curve
 from coutil.drawing._arcs import line_span
 from coutil.drawing._found import Direction, Found, Loop
+from coutil.drawing._levels import narrowest_width
+from coutil.drawing._marks import Marks
 from coutil.drawing._values import Drawing, DrawnLine, Floats
 from coutil.errors import BadInput
 
 LEAN_MM = 0.5
+LEAST_WAIST_MM = 450.0  # A whole pattern narrower than this fits nobody.
+MIRRORED_MM = 0.5  # Outlines that lie so near once one is turned over are left and right of one body.
 BESIDE_MM = 1.0  # A mirror line this near to an outline's end lies along it: the piece is a half already.
 
 
@@ -88,3 +93,51 @@ def _flat_near(loop: Loop, run: Floats) -> Floats:
     thirds = run[:, :1] + (run[:, 3:] - run[:, :1]) * np.array([1 / 3, 2 / 3])[None, :, None]
     straight = np.abs(run[:, 1:3] - thirds).max(axis=(1, 2)) < 1e-6
     return np.asarray(straight & bool(loop.flat.any()))
+
+
+# --- both halves, of which one is the other's mirror image ---------------------------------------------------
+
+
+def one_half(found: Found, marks: Marks) -> Found:
+    """Where both halves were drawn and nothing says which is which, the wearer's left, told in a remark.
+
+    A front may mirror its back in a true half; but the pieces of both halves go round a body as they lie.
+    """
+    order = sorted(found.loops, key=lambda loop: loop.bounds[0])
+    count = len(order) // 2
+    first, last = order[:count], order[count:]
+    goes_round = sum(narrowest_width(loop) for loop in order) >= LEAST_WAIST_MM
+    if marks.pieces or not goes_round or count < 2 or len(order) % 2 or not _mirror_each_other(first, last):
+        return found
+    # The centre front of the wearer's left is upright at its left end; where both ends would do, it is in the middle.
+    kept = first if _upright_left(first[0]) > _upright_left(last[0]) else last
+    told = "Both halves were drawn, each the mirror image of the other: one was kept, and counts for both."
+    return replace(found, loops=tuple(loop for loop in found.loops if loop in kept), remarks=(*found.remarks, told))
+
+
+def _mirror_each_other(first: Sequence[Loop], last: Sequence[Loop]) -> bool:
+    left = list(last)
+    for loop in first:
+        mate = next((other for other in left if _is_mirrored(loop, other)), None)
+        if mate is None:
+            return False
+        left.remove(mate)
+    return True
+
+
+def _is_mirrored(loop: Loop, other: Loop) -> bool:
+    mine, theirs = (np.asarray(one.polygon.exterior.coords) for one in (loop, other))
+    theirs = theirs * np.array([-1.0, 1.0])
+    mine, theirs = mine - mine.min(axis=0), theirs - theirs.min(axis=0)
+    if np.abs(np.ptp(mine, axis=0) - np.ptp(theirs, axis=0)).max() > MIRRORED_MM:
+        return False
+    from shapely import LinearRing, hausdorff_distance
+
+    return bool(hausdorff_distance(LinearRing(mine), LinearRing(theirs), 0.05) <= MIRRORED_MM)
+
+
+def _upright_left(loop: Loop) -> bool:
+    """Whether half the height of an outline or more is one upright line at its left end."""
+    points = np.asarray(loop.polygon.exterior.coords)
+    near = points[points[:, 0] <= loop.bounds[0] + LEAN_MM, 1]
+    return bool(np.ptp(near) >= (loop.bounds[3] - loop.bounds[1]) / 2)

@@ -112,6 +112,12 @@ def guessed_waist(loops: Sequence[Loop], sure: Guesses) -> float:
     return waist
 
 
+def narrowest_width(loop: Loop) -> float:
+    """The least width of an outline, its ends apart, mm: about what it has at the waist."""
+    _, low, _, high = loop.bounds
+    return min(_width(loop, float(at)) for at in np.linspace(low + 0.1 * (high - low), high - 0.1 * (high - low), 81))
+
+
 def _narrowest_height(loop: Loop) -> float | None:
     _, low, _, high = loop.bounds
     inner = np.linspace(low + 0.1 * (high - low), high - 0.1 * (high - low), 81)

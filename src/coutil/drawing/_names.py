@@ -121,7 +121,24 @@ def role_of_name(edge: str) -> Role | None:
     return None
 
 
+# The trade's letters for the panels of a half, from the centre front round to the centre back.
+LETTERS: Mapping[str, str] = MappingProxyType(
+    {"cf": "centre_front", "sf": "side_front", "sb": "side_back", "cb": "centre_back"}
+)
+
+
+def spelt_out(piece: str) -> str:
+    """A piece's name with the trade's letters in words: CF is the centre front."""
+    return "_".join(LETTERS.get(word, word) for word in piece.split("_"))
+
+
 def part_of_name(piece: str) -> Literal["front", "back"] | None:
-    """Front or back, where the name says one of them."""
-    said = [word for word in ("front", "back") if word in piece]
+    """Front or back, where the name says one of them, in words or in the trade's letters."""
+    said = [word for word in ("front", "back") if word in spelt_out(piece)]
     return said[0] if len(said) == 1 else None  # type: ignore[return-value]
+
+
+def place_of_name(piece: str) -> int | None:
+    """How far from the centre front round a panel lies, where its name is one of those the letters stand for."""
+    name = spelt_out(piece)
+    return list(LETTERS.values()).index(name) if name in LETTERS.values() else None

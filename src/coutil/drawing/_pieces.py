@@ -14,6 +14,7 @@ from coutil.drawing._corners import turn_between
 from coutil.drawing._found import Direction, Found, Mark
 from coutil.drawing._levels import WAIST
 from coutil.drawing._marks import CutMarks, Marks
+from coutil.drawing._names import spelt_out
 from coutil.drawing._shrink import stitching_runs
 from coutil.drawing._sketch import Sketch
 from coutil.drawing._smooth import KINK_DEG, smooth_curve
@@ -53,7 +54,7 @@ def _piece(sketch: Sketch, found: Found, marks: Marks, sure: Guesses) -> Piece:
     closed = [edge for edge in sketch.edges if edge.role is Role.CLOSURE]
     piece = Piece(
         sketch.name,
-        said.title or sketch.name.replace("_", " ").capitalize(),
+        said.title or spelt_out(sketch.name).replace("_", " ").capitalize(),
         sketch.part,
         tuple(_curved(sketch, marks, sure)),
         sketch.levels,

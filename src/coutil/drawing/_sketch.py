@@ -14,7 +14,7 @@ from coutil.drawing._corners import CORNER_DEG, Turn, certainty_of, find_turns, 
 from coutil.drawing._found import Found, LevelLine, Loop
 from coutil.drawing._levels import WAIST, guessed_waist, lean_of, levels_on, named_levels
 from coutil.drawing._marks import Marks, PieceMarks
-from coutil.drawing._names import role_of_name
+from coutil.drawing._names import place_of_name, role_of_name
 from coutil.drawing._sure import Guesses
 from coutil.drawing._values import Bools, Floats, Point
 from coutil.errors import BadInput
@@ -90,11 +90,30 @@ def _named_loops(loops: Sequence[Loop], marks: Marks) -> list[tuple[str, Loop]]:
 
 
 def in_order(loops: Sequence[Loop]) -> list[Loop]:
-    """The outlines from the centre front on: by the numbers in their names where all have one, else from the left."""
+    """The outlines from the centre front on: by their names where they all tell, else row by row from the left.
+
+    Names tell by their numbers, or by being centre front, side front, side back or centre back.
+    """
+    places = [place_of_name(loop.piece) for loop in loops]
+    if None not in places and len(set(places)) == len(places):
+        return [loop for _, loop in sorted(zip(places, loops, strict=True), key=lambda pair: pair[0] or 0)]
     numbers = [int(found[0]) if (found := _NUMBER.search(loop.piece)) else None for loop in loops]
     if None not in numbers and len(set(numbers)) == len(numbers):
         return [loop for _, loop in sorted(zip(numbers, loops, strict=True), key=lambda pair: pair[0] or 0)]
-    return sorted(loops, key=lambda loop: loop.bounds[0])
+    if any(loop.piece for loop in loops):
+        return sorted(loops, key=lambda loop: loop.bounds[0])
+    return [loop for row in _rows(loops) for loop in sorted(row, key=lambda loop: loop.bounds[0])]
+
+
+def _rows(loops: Sequence[Loop]) -> list[list[Loop]]:
+    """The outlines in rows from above: a row ends where the next outline begins under all of it."""
+    rows: list[list[Loop]] = []
+    for loop in sorted(loops, key=lambda loop: -loop.bounds[3]):
+        if rows and loop.bounds[3] > min(other.bounds[1] for other in rows[-1]):
+            rows[-1].append(loop)
+        else:
+            rows.append([loop])
+    return rows
 
 
 def _renamed(loop: Loop, name: str) -> Loop:

@@ -12,6 +12,7 @@ from coutil.drawing._path_data import parse_path
 from coutil.drawing._shapes import SHAPES, Shape, shape_of
 from coutil.drawing._svg_tree import Element, read_tree, tag_of
 from coutil.drawing._svg_units import MM_PER_PX, fit_view, numbers_of, parse_transform, then, units_of
+from coutil.drawing._upright import mostly
 from coutil.drawing._values import (
     MOST_ELEMENTS,
     MOST_NODES,
@@ -55,7 +56,8 @@ def read_svg(data: bytes, scale: float = 1.0) -> Drawing:
     matrix, remark = _page(root)
     reader.walk_inside(root, _Place(matrix * scale))
     remarks = [remark] + ([f"{reader.hidden} hidden parts were left out."] if reader.hidden else [])
-    return Drawing("svg", tuple(reader.lines), tuple(reader.texts), (), tuple(remarks))
+    upside_down = mostly(reader.text_turns)
+    return Drawing("svg", tuple(reader.lines), tuple(reader.texts), (), tuple(remarks), upside_down)
 
 
 def _page(root: Element) -> tuple[Floats, str]:
@@ -91,6 +93,7 @@ class _Reader:
         self.by_id = by_id
         self.lines: list[DrawnLine] = []
         self.texts: list[DrawnText] = []
+        self.text_turns: list[bool] = []
         self.hidden = self.seen = self.copied = self.nodes = 0
 
     def walk(self, element: Element, place: _Place) -> None:
@@ -143,6 +146,7 @@ class _Reader:
         x, y = (numbers_of(element.get(key, "0") or "0", "A text") or [0.0] for key in ("x", "y"))
         at = place.matrix @ np.array([x[0], y[0], 1.0])
         if words and np.isfinite(at).all():
+            self.text_turns.append(bool(place.matrix[0, 0] < 0))
             self.texts.append(DrawnText(words[:200], (float(at[0]), float(at[1])), place.names))
 
     def _shape(self, element: Element, place: _Place) -> None:

@@ -89,13 +89,17 @@ def _tidied(value: object, **texts: str | tuple[str, ...]) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """All that was drawn, and remarks on how it was read (its scale, what was left out)."""
+    """All that was drawn, and remarks on how it was read (its scale, what was left out).
+
+    `upside_down` is what most of its texts say, or its blocks where it has no texts.
+    """
 
     kind: Literal["svg", "dxf"]
     lines: tuple[DrawnLine, ...]
     texts: tuple[DrawnText, ...] = ()
     points: tuple[DrawnPoint, ...] = ()
     remarks: tuple[str, ...] = ()
+    upside_down: bool = False
 
 
 def drawn_line(
