@@ -125,3 +125,18 @@ def test_grade_makes_a_style_for_every_size(tmp_path: Path, capsys: pytest.Captu
     assert {path.name for path in out.iterdir()} == {"small.json", "large.json", "sizes.csv"}
     assert "2 sizes written" in capsys.readouterr().out
     assert (out / "sizes.csv").read_text(encoding="utf-8").startswith("size,bust,underbust,waist")
+
+
+def test_an_import_that_can_be_no_pattern_is_written_and_ends_with_1(
+    workroom: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A stated seam is left out, so that two edges have no mate: import and check both say so."""
+    marks = (workroom / "cincher.marks.toml").read_text(encoding="utf-8")
+    head, _, rest = marks.partition("[seams.")
+    fewer, out = workroom / "fewer.toml", workroom / "fewer_seams.json"
+    fewer.write_text(head + "[seams." + rest.partition("[seams.")[2], encoding="utf-8")
+    drawing = str(Path(__file__).parents[2] / "docs" / "waist-cincher.svg")
+    assert run(["import", drawing, "--marks", str(fewer), "--out", str(out)]) == 1
+    assert "Failed: Nothing is sewn to" in capsys.readouterr().out
+    assert out.is_file()
+    assert run(["check", str(out)]) == 1

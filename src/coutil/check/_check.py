@@ -10,7 +10,7 @@ from coutil.check._caps import check_moves, check_slopes, check_widths
 from coutil.check._case import Case, open_case
 from coutil.check._cup import check_panel_top
 from coutil.check._distances import check_dart, check_distances, check_heights
-from coutil.check._findings import Finding
+from coutil.check._findings import Finding, Verdict
 from coutil.check._girth import check_girths, check_scan
 from coutil.check._joins import check_joins
 from coutil.check._marks import check_level_marks, check_levels_meet, check_notches
@@ -34,12 +34,17 @@ from coutil.check._wear import (
 from coutil.measure import Chart
 from coutil.pattern import Style
 
-CHECKS: tuple[Callable[[Case], tuple[Finding, ...]], ...] = (
+Check = Callable[[Case], tuple[Finding, ...]]
+# Where one of these fails, a drawing was read wrongly.
+SENSE: tuple[Check, ...] = (
     check_all_sewn,
     check_levels_in_order,
     check_levels_agree,
     check_human,
     check_halves,
+)
+CHECKS: tuple[Check, ...] = (
+    *SENSE,
     check_girths,
     check_scan,
     check_seams,
@@ -85,3 +90,9 @@ def check_style(
     """
     case = open_case(style, base, plan, conflicts, chart)
     return tuple(finding for check in CHECKS for finding in check(case))
+
+
+def what_makes_no_sense(style: Style) -> tuple[Finding, ...]:
+    """The failed checks that tell of a drawing read wrongly, before anybody judges its seams."""
+    case = open_case(style)
+    return tuple(f for check in SENSE for f in check(case) if f.verdict is Verdict.FAIL)

@@ -9,7 +9,7 @@ import click
 
 from coutil.commands._bases import show_remarks_of
 from coutil.commands._options import read_chart
-from coutil.commands._screen import show_table
+from coutil.commands._screen import show_line, show_table
 
 if TYPE_CHECKING:
     from coutil.drawing import Certainty, Imported
@@ -45,8 +45,10 @@ def command(drawing: Path, marks: Path | None, chart: Path | None, scale: float,
 
     Pieces, edges, levels and marks are named on the drawing or in a marks file; docs/own-patterns.md shows how.
     What is not named is proposed: corners, roles, levels, seams and sharing rules, each with how sure it is
-    and why.  The whole proposal is written as a marks file to correct and give back with --marks.
+    and why.  The whole proposal is written as a marks file to correct and give back with --marks.  The exit code
+    is 1 where what was read can be no pattern, such as one with seam edges that nothing is sewn to.
     """
+    from coutil.check import what_makes_no_sense
     from coutil.drawing import LARGEST_DRAWING
     from coutil.errors import BadInput
     from coutil.file_names import file_stem
@@ -66,8 +68,11 @@ def command(drawing: Path, marks: Path | None, chart: Path | None, scale: float,
     text = style_to_json(found.style)
     write_together({target: found.marks_text, out: text})
     show_import(found, every=every)
+    wrong = what_makes_no_sense(found.style)
+    for finding in wrong:
+        show_line(f"Failed: {finding.advice}")
     click.echo(f"Written to {out}; the proposal to look through is in {target}.")
-    return 0
+    return 1 if wrong else 0
 
 
 def marks_beside(out: Path) -> Path:
