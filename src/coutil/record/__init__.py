@@ -33,6 +33,16 @@ from coutil.record._comparing import (
     compare_charts,
     compare_revisions,
 )
+from coutil.record._discarding import (
+    KEPT_DAYS,
+    Discarded,
+    DiscardKind,
+    bring_back,
+    discard,
+    erase_discarded,
+    is_discarded,
+    list_discarded,
+)
 from coutil.record._engine import Records, open_records
 from coutil.record._exporting import export_client
 from coutil.record._fittings import (
@@ -87,6 +97,7 @@ from coutil.record._values import (
 )
 
 __all__ = [
+    "KEPT_DAYS",
     "LARGEST_PHOTO",
     "LAY_PAPERS",
     "MOST_PHOTOS",
@@ -98,6 +109,8 @@ __all__ = [
     "Client",
     "ClientRow",
     "Conflict",
+    "DiscardKind",
+    "Discarded",
     "FieldChange",
     "Fitting",
     "LayRecord",
@@ -126,6 +139,7 @@ __all__ = [
     "backup_suffix",
     "backup_to",
     "base_head",
+    "bring_back",
     "change_base",
     "change_chart",
     "change_client",
@@ -135,7 +149,9 @@ __all__ = [
     "compare_revisions",
     "count_clients",
     "count_orders",
+    "discard",
     "erase_client",
+    "erase_discarded",
     "export_client",
     "find_base",
     "find_chart",
@@ -145,6 +161,7 @@ __all__ = [
     "find_order",
     "find_own_base",
     "find_revision",
+    "is_discarded",
     "keep_alteration",
     "keep_setting",
     "latest_revision",
@@ -152,6 +169,7 @@ __all__ = [
     "list_bases",
     "list_charts",
     "list_clients",
+    "list_discarded",
     "list_fittings",
     "list_lays",
     "list_orders",

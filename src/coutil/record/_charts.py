@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from coutil.measure import Reading
 from coutil.record._changing import add, change, find
+from coutil.record._clients import not_discarded
 from coutil.record._engine import Records
 from coutil.record._kinds import CHART, CLIENT
 from coutil.record._values import ChartRecord, Conflict
@@ -40,11 +41,13 @@ def change_chart(
         return change(link, records, CHART, chart_id, version, edit)
 
 
-def list_charts(records: Records, client_id: int) -> tuple[ChartRecord, ...]:
-    """All charts of a client, the newest first."""
+def list_charts(records: Records, client_id: int, deleted: bool = False) -> tuple[ChartRecord, ...]:
+    """All charts of a client, the newest first; with `deleted`, those that can be brought back too."""
     from sqlalchemy import select
 
     charts = records.tables.charts
-    query = select(charts).where(charts.c.client_id == client_id).order_by(charts.c.taken.desc(), charts.c.id.desc())
+    hidden = () if deleted else (not_discarded(records, "chart", charts.c.id),)
+    found = select(charts).where(charts.c.client_id == client_id, *hidden)
+    query = found.order_by(charts.c.taken.desc(), charts.c.id.desc())
     with records.reading() as link:
         return tuple(CHART.decode(row) for row in link.execute(query).mappings())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from coutil.record._changing import add, change, find
@@ -60,7 +60,7 @@ def clients_query(records: Records, words: str = "", page: int = 0) -> Select[An
     from sqlalchemy import func, select
 
     clients, orders = records.tables.clients.c, records.tables.orders.c
-    mine = orders.client_id == clients.id
+    mine = (orders.client_id == clients.id) & not_discarded(records, "order", orders.id)
     n_orders = select(func.count(orders.id)).where(mine).scalar_subquery()
     last = select(func.coalesce(func.max(orders.created), "")).where(mine).scalar_subquery()
     query = select(clients.id, clients.name, clients.contact, n_orders, last, clients.changed)
@@ -85,28 +85,64 @@ def erase_client(records: Records, client_id: int) -> bool:
     return clear_deleted(records)
 
 
+def not_discarded(records: Records, kind: str, ids: ColumnElement[int]) -> ColumnElement[bool]:
+    """That a chart, order or fitting is not put aside."""
+    from sqlalchemy import select
+
+    kept = records.tables.discarded.c
+    return ids.not_in(select(kept.row_id).where(kept.kind == kind))
+
+
 def _delete(link: Connection, records: Records, client_id: int) -> None:
-    """Deletes from the leaves up; earlier versions go with what they are versions of."""
+    """Deletes from the leaves up."""
     from sqlalchemy import select
 
     t = records.tables
     orders = select(t.orders.c.id).where(t.orders.c.client_id == client_id)
-    fittings = select(t.fittings.c.id).where(t.fittings.c.order_id.in_(orders))
-    photos = select(t.photos.c.id).where(t.photos.c.fitting_id.in_(fittings))
-    revisions = select(t.revisions.c.id).where(t.revisions.c.order_id.in_(orders))
-    lays = select(t.lays.c.id).where(t.lays.c.revision_id.in_(revisions))
     charts = select(t.charts.c.id).where(t.charts.c.client_id == client_id)
-    kept = t.changes.c
-    for word, ids in (("fitting", fittings), ("order", orders), ("chart", charts)):
-        link.execute(t.changes.delete().where(kept.kind == word, kept.row_id.in_(ids)))
-    link.execute(t.changes.delete().where(kept.kind == "client", kept.row_id == client_id))
-    link.execute(t.photo_data.delete().where(t.photo_data.c.photo_id.in_(photos)))
-    link.execute(t.photos.delete().where(t.photos.c.fitting_id.in_(fittings)))
-    link.execute(t.fittings.delete().where(t.fittings.c.order_id.in_(orders)))
+    delete_orders(link, records, link.execute(orders).scalars().all())
+    delete_charts(link, records, link.execute(charts).scalars().all())
+    _forget(link, records, "client", [client_id])
+    link.execute(t.clients.delete().where(t.clients.c.id == client_id))
+
+
+def delete_orders(link: Connection, records: Records, ids: Sequence[int]) -> None:
+    """Deletes orders with their revisions, lay plans and fittings."""
+    from sqlalchemy import select
+
+    t = records.tables
+    fittings = select(t.fittings.c.id).where(t.fittings.c.order_id.in_(ids))
+    revisions = select(t.revisions.c.id).where(t.revisions.c.order_id.in_(ids))
+    lays = select(t.lays.c.id).where(t.lays.c.revision_id.in_(revisions))
+    delete_fittings(link, records, link.execute(fittings).scalars().all())
     link.execute(t.lay_data.delete().where(t.lay_data.c.lay_id.in_(lays)))
     link.execute(t.lays.delete().where(t.lays.c.revision_id.in_(revisions)))
     link.execute(t.revision_data.delete().where(t.revision_data.c.revision_id.in_(revisions)))
-    link.execute(t.revisions.delete().where(t.revisions.c.order_id.in_(orders)))
-    link.execute(t.orders.delete().where(t.orders.c.client_id == client_id))
-    link.execute(t.charts.delete().where(t.charts.c.client_id == client_id))
-    link.execute(t.clients.delete().where(t.clients.c.id == client_id))
+    link.execute(t.revisions.delete().where(t.revisions.c.order_id.in_(ids)))
+    _forget(link, records, "order", ids)
+    link.execute(t.orders.delete().where(t.orders.c.id.in_(ids)))
+
+
+def delete_fittings(link: Connection, records: Records, ids: Sequence[int]) -> None:
+    """Deletes fittings with their photos."""
+    from sqlalchemy import select
+
+    t = records.tables
+    photos = select(t.photos.c.id).where(t.photos.c.fitting_id.in_(ids))
+    link.execute(t.photo_data.delete().where(t.photo_data.c.photo_id.in_(photos)))
+    link.execute(t.photos.delete().where(t.photos.c.fitting_id.in_(ids)))
+    _forget(link, records, "fitting", ids)
+    link.execute(t.fittings.delete().where(t.fittings.c.id.in_(ids)))
+
+
+def delete_charts(link: Connection, records: Records, ids: Sequence[int]) -> None:
+    """Deletes charts that no order is made from."""
+    t = records.tables
+    _forget(link, records, "chart", ids)
+    link.execute(t.charts.delete().where(t.charts.c.id.in_(ids)))
+
+
+def _forget(link: Connection, records: Records, word: str, ids: Sequence[int]) -> None:
+    """Earlier versions, and that it was put aside, go with what they speak of."""
+    for table in (records.tables.changes, records.tables.discarded):
+        link.execute(table.delete().where(table.c.kind == word, table.c.row_id.in_(ids)))

@@ -224,7 +224,13 @@ def _kept_lays(link: Connection) -> None:
     t.meta.create_all(link, tables=[t.lays, t.lay_data])
 
 
-MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables, _kept_lays)
+def _put_aside(link: Connection) -> None:
+    """What is put aside, which was not known before."""
+    t = tables()
+    t.meta.create_all(link, tables=[t.discarded])
+
+
+MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables, _kept_lays, _put_aside)
 
 
 @contextmanager

@@ -49,7 +49,7 @@ def _order_ids(records: Records, client_id: int) -> tuple[int, ...]:
 
 def _files(records: Records, client: Client, order_ids: tuple[int, ...]) -> Iterator[tuple[str, bytes]]:
     orders = [_order(records, order_id) for order_id in order_ids]
-    charts = list_charts(records, client.id)
+    charts = list_charts(records, client.id, deleted=True)
     notes = [{"file": f"charts/{c.id}.json", "taken": c.taken, "note": c.note} for c in charts]
     head = {"format": FORMAT, "version": 1, "client": asdict(client)}
     yield "client.json", _json({**head, "charts": notes, "orders": orders})
@@ -64,7 +64,7 @@ def _files(records: Records, client: Client, order_ids: tuple[int, ...]) -> Iter
 def _order(records: Records, order_id: int) -> dict[str, object]:
     order = find_order(records, order_id)
     revisions = [_revision(find_revision(records, head.id)) for head in list_revisions(records, order_id)]
-    fittings = [_fitting(records, fitting) for fitting in list_fittings(records, order_id)]
+    fittings = [_fitting(records, fitting) for fitting in list_fittings(records, order_id, deleted=True)]
     fields = {name: getattr(order, name) for name in order.__slots__}
     return {**fields, "making": dict(order.making), "revisions": revisions, "fittings": fittings}
 

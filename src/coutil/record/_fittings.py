@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from coutil.errors import BadInput
 from coutil.record._changing import add, change, find
+from coutil.record._clients import not_discarded
 from coutil.record._engine import Records, clear_deleted, now
 from coutil.record._kinds import FITTING, ORDER
 from coutil.record._values import LARGEST_PHOTO, MOST_PHOTOS, Conflict, Fitting, NotKept, Photo, PhotoKind, one_line
@@ -40,12 +41,13 @@ def change_fitting(
         return changed
 
 
-def list_fittings(records: Records, order_id: int) -> tuple[Fitting, ...]:
-    """The fittings of an order, the newest first."""
+def list_fittings(records: Records, order_id: int, deleted: bool = False) -> tuple[Fitting, ...]:
+    """The fittings of an order, the newest first; with `deleted`, those that can be brought back too."""
     from sqlalchemy import select
 
     fittings = records.tables.fittings
-    query = select(fittings).where(fittings.c.order_id == order_id)
+    hidden = () if deleted else (not_discarded(records, "fitting", fittings.c.id),)
+    query = select(fittings).where(fittings.c.order_id == order_id, *hidden)
     with records.reading() as link:
         rows = link.execute(query.order_by(fittings.c.held.desc(), fittings.c.id.desc())).mappings()
         return tuple(FITTING.decode(row) for row in rows)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from coutil.errors import BadInput
 from coutil.record._changing import add, change, find
-from coutil.record._clients import PAGE, holds_words
+from coutil.record._clients import PAGE, holds_words, not_discarded
 from coutil.record._engine import Records
 from coutil.record._kinds import CHART, CLIENT, ORDER
 from coutil.record._values import Conflict, OrderRecord, OrderRow, OrderState
@@ -95,6 +95,7 @@ def orders_query(
 def _wanted(records: Records, which: Which, words: str, client_id: int | None) -> tuple[ColumnElement[bool], ...]:
     orders, clients = records.tables.orders.c, records.tables.clients.c
     found: list[ColumnElement[bool]] = [orders.is_open == 1] if which == "open" else []
+    found.append(not_discarded(records, "order", orders.id))
     if client_id is not None:
         found.append(orders.client_id == client_id)
     return (*found, *holds_words(clients.search, words))

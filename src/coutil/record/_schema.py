@@ -28,6 +28,7 @@ class Tables:
     photo_data: Table
     changes: Table
     settings: Table
+    discarded: Table
     migrations: Table
 
     def kept(self) -> tuple[Table, ...]:
@@ -35,6 +36,7 @@ class Tables:
         return (
             self.clients, self.charts, self.orders, self.own_bases, self.revisions, self.revision_data,
             self.lays, self.lay_data, self.fittings, self.photos, self.photo_data, self.changes, self.settings,
+            self.discarded,
         )  # fmt: skip
 
 
@@ -59,6 +61,7 @@ def tables() -> Tables:
         _photo_data(meta),
         _changes(meta),
         _settings(meta),
+        _discarded(meta),
         _migrations(meta),
     )
 
@@ -242,6 +245,19 @@ def _settings(meta: MetaData) -> Table:
     from sqlalchemy import Table
 
     return Table("settings", meta, *_texts("name", key=True), *_texts("value"))
+
+
+def _discarded(meta: MetaData) -> Table:
+    """What is put aside: left out of lists, and brought back by losing its line here."""
+    from sqlalchemy import Column, Integer, Table
+
+    return Table(
+        "discarded",
+        meta,
+        *_texts("kind", key=True),
+        Column("row_id", Integer, primary_key=True, autoincrement=False),
+        *_texts("since"),
+    )
 
 
 def _migrations(meta: MetaData) -> Table:

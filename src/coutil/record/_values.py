@@ -100,6 +100,16 @@ class ChartRecord:
             self.created, self.changed,
         )  # fmt: skip
 
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing was measured (yet): then it is no chart to work from."""
+        return not self.readings
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nobody has written anything on it since it was begun."""
+        return self.version == 1 and not (self.readings or self.worn or self.note)
+
     def chart(self, name: str) -> Chart:
         """The chart to work from, under the client's name."""
         return Chart(name, self.readings, self.worn, self.taken)

@@ -11,6 +11,7 @@ from coutil.workroom import (
     _bases,
     _charts,
     _clients,
+    _discarding,
     _fittings,
     _guide,
     _lay_pages,
@@ -45,6 +46,7 @@ ROOMS = (
     _lay_pages,
     _guide,
     _privacy,
+    _discarding,
 )
 
 FORM_PAGES = ("/bases", "/clients/new", "/orders/new")  # Where a form is sent to the page it stands on.

@@ -113,7 +113,7 @@ def routes(state: AppState) -> list[Route]:
 def over_time(state: AppState, request: Request) -> Response:
     """The newest charts side by side, each with what changed since the one before."""
     client = find_client(state.records, number(request))
-    kept = list_charts(state.records, client.id)
+    kept = [chart for chart in list_charts(state.records, client.id) if not chart.is_blank]
     shown = tuple(reversed(kept[:SHOWN]))
     rows = time_rows([record.chart(client.name) for record in shown])
     return page(state, request, "charts.html", here="clients", client=client, kept=kept, shown=shown, rows=rows)
@@ -122,7 +122,11 @@ def over_time(state: AppState, request: Request) -> Response:
 def add(state: AppState, request: Request, form: FormData) -> Response:
     """A new chart of today; its form opens."""
     client_id = number(request)
-    made = add_chart(state.records, client_id, taken=date.today().isoformat(), worn=text(form, "worn"))
+    today, worn = date.today().isoformat(), text(form, "worn")
+    begun = (chart for chart in list_charts(state.records, client_id) if chart.is_blank and chart.taken == today)
+    # Whoever begins a chart twice, or looks and leaves, has one sheet on the table and not several.
+    made = next(begun, None) if not worn else None
+    made = made or add_chart(state.records, client_id, taken=today, worn=worn)
     return see(f"/charts/{made.id}")
 
 

@@ -77,7 +77,7 @@ def client(state: AppState, request: Request) -> Response:
         "client.html",
         here="clients",
         client=found,
-        charts=list_charts(state.records, found.id),
+        charts=[chart for chart in list_charts(state.records, found.id) if not chart.is_blank],
         orders=list_orders(state.records, "all", client_id=found.id),
     )
 

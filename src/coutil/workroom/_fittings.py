@@ -82,7 +82,7 @@ def fittings(state: AppState, request: Request) -> Response:
         here="orders",
         order=order,
         client=find_client(state.records, order.client_id),
-        fittings=list_fittings(state.records, order.id),
+        fittings=[one for one in list_fittings(state.records, order.id) if not _is_blank(state, one)],
         shorts={head.id: head.short for head in list_revisions(state.records, order.id)},
     )
 
@@ -92,8 +92,15 @@ def add(state: AppState, request: Request, form: FormData) -> Response:
     order_id = number(request)
     heads = list_revisions(state.records, order_id)
     newest = heads[0].id if heads else None
-    made = add_fitting(state.records, Fitting(0, 1, order_id, date.today().isoformat(), newest))
+    wanted = Fitting(0, 1, order_id, date.today().isoformat(), newest)
+    begun = (one for one in list_fittings(state.records, order_id) if one.held == wanted.held and _is_blank(state, one))
+    made = next(begun, None) or add_fitting(state.records, wanted)
     return see(f"/fittings/{made.id}")
+
+
+def _is_blank(state: AppState, found: Fitting) -> bool:
+    """Whether nobody has written or photographed anything since it was begun."""
+    return found.version == 1 and not (found.remarks or found.amounts or list_photos(state.records, found.id))
 
 
 def fitting(state: AppState, request: Request) -> Response:

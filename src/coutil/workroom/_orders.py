@@ -104,8 +104,7 @@ def add(state: AppState, request: Request, form: FormData) -> Response:
         error = "Say what is to be made: stage corset, wedding bustier."
         told = {"client": client, "clients": (), "words": "", "error": error}
         return page(state, request, "order_new.html", 422, here="orders", **told)
-    charts = list_charts(state.records, client.id)
-    newest = charts[0] if charts else None
+    newest = newest_chart(state, client.id)
     first = nearest(newest)[:1] if newest else ()
     wanted = OrderRecord(
         0, 1, client.id, title, base=first[0] if first else "", chart_id=newest.id if newest else None
@@ -116,8 +115,9 @@ def add(state: AppState, request: Request, form: FormData) -> Response:
 def order_page(state: AppState, request: Request) -> Response:
     """One order: what, from which chart and base, the wishes, how it is made, and what came of it."""
     order = find_order(state.records, number(request))
-    charts = list_charts(state.records, order.client_id)
-    chart = next((kept for kept in charts if kept.id == order.chart_id), None)
+    kept = list_charts(state.records, order.client_id)
+    charts = [chart for chart in kept if not chart.is_blank or chart.id == order.chart_id]
+    chart = next((one for one in charts if one.id == order.chart_id), None)
     bases = list_bases(state.records)
     revisions = list_revisions(state.records, order.id)
     return page(
@@ -168,17 +168,18 @@ def save(state: AppState, request: Request, saving: Saving) -> Response:
 def repeat(state: AppState, request: Request, form: FormData) -> Response:
     """The same again, on the client's newest chart."""
     order = find_order(state.records, number(request))
-    charts = list_charts(state.records, order.client_id)
-    return see(f"/orders/{repeat_order(state.records, order.id, charts[0].id if charts else None).id}")
+    newest = newest_chart(state, order.client_id)
+    return see(f"/orders/{repeat_order(state.records, order.id, newest.id if newest else None).id}")
 
 
 def alteration(state: AppState, request: Request) -> Response:
     """The alteration page, or what must be chosen before."""
     order = find_order(state.records, number(request))
     client = find_client(state.records, order.client_id)
-    if order.chart_id is None or not order.base:
-        sentence = "An alteration needs a chart and a base pattern: choose both on the order's page."
-        return page(state, request, "trouble.html", 422, sentence=sentence, back=f"/orders/{order.id}")
+    if lacking := _lacking(state, order):
+        name = "alteration_missing.html"
+        return page(state, request, name, here="orders", order=order, client=client, lacking=lacking)
+    assert order.chart_id is not None
     return page(
         state,
         request,
@@ -190,6 +191,27 @@ def alteration(state: AppState, request: Request) -> Response:
         chart=find_chart(state.records, order.chart_id),
         revision=latest_revision(state.records, order.id),
     )
+
+
+def newest_chart(state: AppState, client_id: int) -> ChartRecord | None:
+    """The client's newest chart that holds a reading."""
+    return next((chart for chart in list_charts(state.records, client_id) if not chart.is_empty), None)
+
+
+def _lacking(state: AppState, order: OrderRecord) -> tuple[tuple[str, str, str], ...]:
+    """What must be there before a pattern can be altered: a sentence, where to mend it, and the words of that link."""
+    chart = find_chart(state.records, order.chart_id) if order.chart_id is not None else None
+    here = f"/orders/{order.id}"
+    found: list[tuple[str, str, str]] = []
+    if chart is None and newest_chart(state, order.client_id) is None:
+        found.append(("The client is not measured yet.", f"/clients/{order.client_id}", "Begin a chart"))
+    elif chart is None:
+        found.append(("No chart is chosen.", f"{here}#f-chart_id", "Choose one"))
+    elif chart.is_empty:
+        found.append(("The chart holds no readings yet.", f"/charts/{chart.id}", "Write them in"))
+    if not order.base:
+        found.append(("No base pattern is chosen.", f"{here}#f-base", "Choose one"))
+    return tuple(found)
 
 
 def nearest(record: ChartRecord) -> tuple[str, ...]:

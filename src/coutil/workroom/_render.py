@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import re
+from typing import TYPE_CHECKING, Any, cast
 
 from coutil.workroom._state import AppState
 
@@ -11,7 +12,10 @@ if TYPE_CHECKING:
     from starlette.responses import HTMLResponse
 
     from coutil.measure import Unit
+    from coutil.record import DiscardKind
 
+DELETED = re.compile(r"(chart|order|fitting)-([0-9]{1,9})")
+PAGE_OF = re.compile(r"/(chart|order|fitting)s/([0-9]{1,9})(?:/|$)")
 THEMES = ("system", "light", "dark")
 
 
@@ -26,10 +30,22 @@ def theme_of(request: Request) -> str:
     return chosen if chosen in THEMES else "system"
 
 
+def deleted_here(state: AppState, request: Request) -> tuple[DiscardKind, int] | None:
+    """What this page was deleted from, or is the page of, and can be brought back."""
+    from coutil.record import is_discarded
+
+    found = DELETED.fullmatch(request.query_params.get("deleted", "")) or PAGE_OF.match(request.url.path)
+    if found is None:
+        return None
+    kind, row_id = cast("DiscardKind", found[1]), int(found[2])
+    return (kind, row_id) if is_discarded(state.records, kind, row_id) else None
+
+
 def page(state: AppState, request: Request, name: str, status: int = 200, **context: Any) -> HTMLResponse:
     """The template of that name as a page; `context` is what it shows."""
     from starlette.responses import HTMLResponse
 
+    deleted = deleted_here(state, request)
     common = {"unit": unit_of(request), "theme": theme_of(request), "path": request.url.path, "here": ""}
-    text = state.templates.get_template(name).render({**common, **context})
+    text = state.templates.get_template(name).render({**common, "deleted": deleted, **context})
     return HTMLResponse(text, status)

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 from fractions import Fraction
 from typing import Any
 
+from coutil.check import Verdict
 from coutil.measure import Reading, Unit, fine_figure, format_figure, format_length, title
 from coutil.speech import SMALL_MM, sentence
 
@@ -152,6 +153,15 @@ def said(text: str, unit: Unit) -> str:
     return sentence(text, unit)
 
 
+VERDICT_WORDS: Mapping[Verdict, str] = {
+    Verdict.PASS: "holds",
+    Verdict.WARN: "to look at",
+    Verdict.DECISION: "yours to decide",
+    Verdict.EXPLAINED: "explained",
+    Verdict.FAIL: "does not hold",
+}
+
+
 FILTERS: dict[str, Callable[..., Any]] = {
     # Not `length`, which counts.
     "size": length,
@@ -163,4 +173,5 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "named": named,
     "said": said,
     "title_of": title,
+    "verdict": VERDICT_WORDS.__getitem__,
 }
