@@ -46,7 +46,8 @@ def test_a_newer_program_adds_its_steps_once_and_an_older_one_refuses(tmp_path: 
         newer = open_with(tmp_path / "coutil.db", (*MIGRATIONS, shoes))
         with newer.reading() as link:
             assert link.exec_driver_sql("SELECT name, shoe FROM clients").all() == [("Tenor", "")]
-            assert link.exec_driver_sql("SELECT version FROM migrations").scalars().all() == [*range(1, len(MIGRATIONS) + 2)]
+            versions = link.exec_driver_sql("SELECT version FROM migrations").scalars().all()
+            assert versions == [*range(1, len(MIGRATIONS) + 2)]
         newer.close()
     with pytest.raises(BadInput, match="written by a newer coutil"):
         open_records(tmp_path / "coutil.db")
