@@ -93,7 +93,7 @@ def test_a_level_and_a_seam_are_put_right(room: Room) -> None:
         ({"role.centre_front.hem": "sleeve"}, "An edge is panel seam"),
         ({"seam.count": "1", "seam.0.name": "s", "seam.0.a": "centre_front", "seam.0.b": "a.b"}, "written like"),
         ({"seam.count": "1", "seam.0.name": "s", "seam.0.a": "centre_front.none", "seam.0.b": "a.b"}, "no"),
-        ({"text": "title = "}, "cannot be read"),
+        ({"text": "title = "}, "is not TOML"),
     ],
 )
 def test_marks_that_cannot_be_are_told_and_change_nothing(room: Room, fields: dict[str, str], sentence: str) -> None:
