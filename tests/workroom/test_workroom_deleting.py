@@ -129,6 +129,7 @@ def test_an_empty_chart_is_none(room: Room) -> None:
     assert (made.chart_id, bool(made.base)) == (room.chart_id, True)
     again = find_order(room.records, int(press(room, f"/orders/{made.id}/repeat").rpartition("/")[2]))
     assert again.chart_id == room.chart_id
+    assert again.note.startswith(f"Repeats order {made.id}, “Bodice”. Carried over from it: base, wishes,")
 
 
 def test_a_fitting_nobody_filled_in_is_none(room: Room) -> None:

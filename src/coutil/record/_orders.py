@@ -11,7 +11,7 @@ from coutil.record._changing import add, change, find
 from coutil.record._clients import PAGE, holds_words, not_discarded
 from coutil.record._engine import Records
 from coutil.record._kinds import CHART, CLIENT, ORDER
-from coutil.record._values import Conflict, OrderRecord, OrderRow, OrderState
+from coutil.record._values import LONGEST_TEXT, Conflict, OrderRecord, OrderRow, OrderState
 
 if TYPE_CHECKING:
     from sqlalchemy import ColumnElement, Connection, Select
@@ -50,8 +50,15 @@ def change_order(
 def repeat_order(records: Records, order_id: int, chart_id: int | None) -> OrderRecord:
     """The same order again, on another chart: its base, wishes and making, without date, price and revisions."""
     old = find_order(records, order_id)
-    again = replace(old, chart_id=chart_id, due="", price="", state=OrderState.ASKED)
+    again = replace(old, chart_id=chart_id, due="", price="", state=OrderState.ASKED, note=_note_again(old))
     return add_order(records, again)
+
+
+def _note_again(old: OrderRecord) -> str:
+    """The note of a repeat: which order it repeats and what came over from it, then the old note."""
+    name = f"order {old.id}" + (f", “{old.title}”" if old.title else "")
+    came = f"Repeats {name}. Carried over from it: base, wishes, making, wear and the note; the chart is the newest."
+    return f"{came}\n{old.note}"[:LONGEST_TEXT].rstrip()
 
 
 def list_orders(
