@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
 
 import pytest
 from record_samples import Kept, keep_everything, records_in
@@ -18,6 +19,7 @@ from coutil.record import (
     Records,
     RevisionHead,
     Seen,
+    Trials,
     add_lay,
     change_chart,
     change_order,
@@ -26,6 +28,7 @@ from coutil.record import (
     find_lay,
     find_order,
     find_revision,
+    find_trials,
     keep_alteration,
     lay_paper,
     list_lays,
@@ -40,11 +43,19 @@ def records(tmp_path: Path) -> Iterator[Records]:
         yield kept
 
 
-def saved(records: Records, kept: Kept) -> RevisionHead | None:
+def saved(
+    records: Records, kept: Kept, correct_chart: bool = False, trials: Trials = MappingProxyType({})
+) -> RevisionHead | None:
     chart = replace(kept.chart, readings={**kept.chart.readings, "waist_girth": Reading(711.0)}).chart("Contralto")
-    seen = Seen(kept.order, kept.chart)
     return keep_alteration(
-        records, seen, wishes=Wishes(reduction=50.0), chart=chart, result_text="{}", failed_checks=0, note="second"
+        records,
+        Seen(kept.order, kept.chart, trials),
+        wishes=Wishes(reduction=50.0),
+        chart=chart,
+        result_text="{}",
+        failed_checks=0,
+        note="second",
+        correct_chart=correct_chart,
     )
 
 
@@ -55,8 +66,30 @@ def test_an_alteration_is_kept_whole(records: Records) -> None:
     assert (head.short, head.base, head.note, head.passed) == ("r2", "80-18", "second", True)
     order, chart = find_order(records, kept.order.id), find_chart(records, kept.chart.id)
     assert (order.version, order.wishes.reduction) == (2, 50.0)
+    # The dated chart stays as it was taken; the reading that was tried is the order's and the revision's.
+    assert chart == kept.chart
+    assert find_trials(records, kept.order.id) == {"waist_girth": (706.0, 711.0)}
+    assert find_revision(records, head.id).chart["waist_girth"] == 711.0
+
+
+def test_readings_go_on_the_chart_where_she_says_so(records: Records) -> None:
+    kept = keep_everything(records)
+    head = saved(records, kept, correct_chart=True)
+    assert head is not None
+    chart = find_chart(records, kept.chart.id)
     assert (chart.version, chart.readings["waist_girth"].value) == (2, 711.0)
     assert find_revision(records, head.id).chart == chart.chart("Contralto")
+    assert find_trials(records, kept.order.id) == {}
+
+
+def test_whoever_saw_other_trials_writes_nothing(records: Records) -> None:
+    """Two windows, both from the same state: the second learns of the reading that the first has tried."""
+    kept = keep_everything(records)
+    assert saved(records, kept) is not None
+    order, trials = find_order(records, kept.order.id), find_trials(records, kept.order.id)
+    again = replace(kept, order=order)
+    assert saved(records, again) is None
+    assert saved(records, again, trials=trials) is not None
 
 
 @pytest.mark.parametrize("which", ["order", "chart"])
@@ -72,7 +105,9 @@ def test_whoever_saw_an_older_state_writes_nothing(records: Records, which: str)
     assert len(list_revisions(records, kept.order.id)) == 1
 
 
-@pytest.mark.parametrize("table", ["UPDATE orders", "UPDATE charts", "INTO revisions", "INTO revision_data", "COMMIT"])
+@pytest.mark.parametrize(
+    "table", ["UPDATE orders", "UPDATE charts", "INTO revisions", "INTO revision_data", "FROM trials", "COMMIT"]
+)
 def test_what_stops_in_the_middle_leaves_nothing(records: Records, table: str) -> None:
     """The program ends at each of its writes in turn: afterwards everything is as it was."""
     kept = keep_everything(records)
@@ -87,7 +122,7 @@ def test_what_stops_in_the_middle_leaves_nothing(records: Records, table: str) -
     name, act = ("commit", end) if table == "COMMIT" else ("before_cursor_execute", stop)
     event.listen(records.engine, name, act)
     with pytest.raises(KeyboardInterrupt):
-        saved(records, kept)
+        saved(records, kept, correct_chart="charts" in table)
     event.remove(records.engine, name, act)
     assert find_order(records, kept.order.id) == kept.order
     assert find_chart(records, kept.chart.id) == kept.chart

@@ -70,9 +70,9 @@ def open_workroom(folder: Path) -> Workroom:
 
 
 @contextmanager
-def served(app: Any) -> Iterator[str]:
-    """The application on a free port of this machine; its address."""
-    config = uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", lifespan="off")
+def served(app: Any, port: int = 0) -> Iterator[str]:
+    """The application on that port of this machine, on a free one where none is given; its address."""
+    config = uvicorn.Config(app, host="127.0.0.1", port=port, log_level="warning", lifespan="off")
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()

@@ -32,7 +32,7 @@ ABOUT = "backup.json"
 FORMAT = "coutil-backup"
 ROWS_AT_ONCE = 200
 # The last version of the records without that table.
-UNKNOWN_TO: Mapping[str, int] = {"lays": 1, "lay_data": 1}
+UNKNOWN_TO: Mapping[str, int] = {"lays": 1, "lay_data": 1, "discarded": 2, "drafts": 3, "draft_steps": 3, "trials": 3}
 LONGEST_LINE = 200_000_000  # Of one row as text: above the largest photo, far below what fills a machine.
 
 Rows = Generator[Mapping[Any, Any], None, None]

@@ -119,6 +119,10 @@ def delete_orders(link: Connection, records: Records, ids: Sequence[int]) -> Non
     link.execute(t.lays.delete().where(t.lays.c.revision_id.in_(revisions)))
     link.execute(t.revision_data.delete().where(t.revision_data.c.revision_id.in_(revisions)))
     link.execute(t.revisions.delete().where(t.revisions.c.order_id.in_(ids)))
+    drafts = select(t.drafts.c.id).where(t.drafts.c.order_id.in_(ids))
+    link.execute(t.draft_steps.delete().where(t.draft_steps.c.draft_id.in_(drafts)))
+    link.execute(t.drafts.delete().where(t.drafts.c.order_id.in_(ids)))
+    link.execute(t.trials.delete().where(t.trials.c.order_id.in_(ids)))
     _forget(link, records, "order", ids)
     link.execute(t.orders.delete().where(t.orders.c.id.in_(ids)))
 

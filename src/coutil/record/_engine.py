@@ -230,7 +230,13 @@ def _put_aside(link: Connection) -> None:
     t.meta.create_all(link, tables=[t.discarded])
 
 
-MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables, _kept_lays, _put_aside)
+def _kept_drafts(link: Connection) -> None:
+    """Drafts of the alteration page, which only the browser kept before, and readings that were tried."""
+    t = tables()
+    t.meta.create_all(link, tables=[t.drafts, t.draft_steps, t.trials])
+
+
+MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables, _kept_lays, _put_aside, _kept_drafts)
 
 
 @contextmanager

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -31,6 +31,15 @@ def find_order(records: Records, order_id: int) -> OrderRecord:
     """The order of that id; raises BadInput where there is none."""
     with records.reading() as link:
         return find(link, records, ORDER, order_id)
+
+
+def orders_there(records: Records, order_ids: Sequence[int]) -> tuple[int, ...]:
+    """Those of the orders that are there."""
+    from sqlalchemy import select
+
+    orders = records.tables.orders.c
+    with records.reading() as link:
+        return tuple(link.execute(select(orders.id).where(orders.id.in_(order_ids)).order_by(orders.id)).scalars())
 
 
 def change_order(

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from coutil.alter import Wishes
 from coutil.measure import Chart
 from coutil.record._changing import add, change, find
+from coutil.record._drafts import Trials, put_trials, trials_on
 from coutil.record._engine import Records, now
 from coutil.record._kinds import CHART, ORDER, chart_from, chart_to_text, to_text, wishes_from
 from coutil.record._values import (
@@ -32,10 +33,11 @@ PACKED_HARD = 6  # Of zlib's 9: a result is written while the maker waits.
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a writer worked from: an order and its chart, each at the version it had then."""
+    """What a writer worked from: an order and its chart, each at the version it had then, and the readings tried."""
 
     order: OrderRecord
     chart: ChartRecord
+    trials: Trials = field(default_factory=dict)
 
 
 def add_revision(
@@ -70,10 +72,13 @@ def keep_alteration(
     failed_checks: int,
     note: str = "",
     author: str = "",
+    correct_chart: bool = False,
 ) -> RevisionHead | None:
-    """Keeps wishes and readings as the order's and the chart's, and the state as a revision: all of it or nothing.
+    """Keeps the wishes as the order's and the state as a revision: all of it or nothing.
 
-    None where another writer changed the order or the chart after they were `seen`; then nothing is written.
+    Readings of `chart` that the client's dated chart does not have are kept as tried on this order, beside it; with
+    `correct_chart` they are put on the chart itself.  None where another writer changed the order or the chart after
+    they were `seen`; then nothing is written.
     """
     values = _values(seen.order.base, wishes, chart, result_text, failed_checks, note, author)
     with records.writing() as link:
@@ -81,10 +86,23 @@ def keep_alteration(
         taken = find(link, records, CHART, seen.chart.id, to_change=True)
         if (order.version, taken.version) != (seen.order.version, seen.chart.version):
             return None
+        if trials_on(link, records, order.id) != seen.trials:
+            return None
         change(link, records, ORDER, order.id, order.version, lambda old: replace(old, wishes=wishes))
         readings = chart.readings
-        change(link, records, CHART, taken.id, taken.version, lambda old: replace(old, readings=readings))
+        if correct_chart:
+            change(link, records, CHART, taken.id, taken.version, lambda old: replace(old, readings=readings))
+        put_trials(link, records, order.id, {} if correct_chart else trials_of(taken, chart))
         return _insert(link, records, order.id, *values)
+
+
+def trials_of(taken: ChartRecord, chart: Chart) -> Trials:
+    """The readings in which a chart differs from the one taken, by key: the one taken, and the other; mm."""
+    pairs = {
+        key: tuple(kept[key].value if key in kept else None for kept in (taken.readings, chart.readings))
+        for key in dict.fromkeys((*taken.readings, *chart.readings))
+    }
+    return {key: (a, b) for key, (a, b) in pairs.items() if a != b}
 
 
 def _values(
@@ -141,40 +159,44 @@ def latest_revision(records: Records, order_id: int) -> Revision | None:
 
 
 def restore_revision(records: Records, revision_id: int, order_version: int) -> OrderRecord | Conflict:
-    """The order as it was at that revision: its base, its wishes and the chart of that day.
+    """The order as it was at that revision: its base, its wishes and its readings.
 
-    A chart that has changed since is not touched: the one of the revision is put beside it as a new one.
+    No chart is touched: readings that the order's chart does not have are kept as tried.  Only where the order has no
+    chart any more, the one of the revision is put among the client's as a new one.
     """
     with records.writing() as link:
         revision = _find(link, records, revision_id)
         order = find(link, records, ORDER, revision.head.order_id, to_change=True)
-        chart_id = order.chart_id
-        if order.version == order_version:
-            chart_id = _chart_like(link, records, order.client_id, revision)
+        chart = _chart_for(link, records, order, revision) if order.version == order_version else None
         base, wishes = revision.head.base, revision.wishes
-        return change(
+        changed = change(
             link,
             records,
             ORDER,
             order.id,
             order_version,
-            lambda old: replace(old, base=base, wishes=wishes, chart_id=chart_id),
+            lambda old: replace(old, base=base, wishes=wishes, chart_id=chart.id if chart else old.chart_id),
         )
+        if chart is not None:
+            put_trials(link, records, order.id, trials_of(chart, revision.chart))
+        return changed
 
 
-def _chart_like(link: Connection, records: Records, client_id: int, revision: Revision) -> int:
-    """The client's chart with the readings of the revision, made where there is none any more."""
+def _chart_for(link: Connection, records: Records, order: OrderRecord, revision: Revision) -> ChartRecord:
+    """The client's chart with the readings of the revision, else the order's, else a new one."""
     from sqlalchemy import select
 
-    charts = records.tables.charts
-    rows = link.execute(select(charts).where(charts.c.client_id == client_id).order_by(charts.c.id)).mappings()
-    chart = revision.chart
+    charts, wanted = records.tables.charts, revision.chart
+    rows = link.execute(select(charts).where(charts.c.client_id == order.client_id).order_by(charts.c.id)).mappings()
     for kept in (CHART.decode(row) for row in rows):
-        if dict(kept.readings) == dict(chart.readings) and kept.taken == chart.taken:
-            return kept.id
+        if dict(kept.readings) == dict(wanted.readings) and kept.taken == wanted.taken:
+            return kept
+    if order.chart_id is not None:
+        return find(link, records, CHART, order.chart_id)
     note = f"From revision {revision.head.short}."
-    again = ChartRecord(0, 1, client_id, chart.taken, chart.worn, note, chart.readings)
-    return add(link, records, CHART, again).id
+    return add(
+        link, records, CHART, ChartRecord(0, 1, order.client_id, wanted.taken, wanted.worn, note, wanted.readings)
+    )
 
 
 def _find(link: Connection, records: Records, revision_id: int) -> Revision:

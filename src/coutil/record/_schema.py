@@ -26,6 +26,9 @@ class Tables:
     fittings: Table
     photos: Table
     photo_data: Table
+    drafts: Table
+    draft_steps: Table
+    trials: Table
     changes: Table
     settings: Table
     discarded: Table
@@ -35,8 +38,8 @@ class Tables:
         """All that a backup holds, each after those it refers to."""
         return (
             self.clients, self.charts, self.orders, self.own_bases, self.revisions, self.revision_data,
-            self.lays, self.lay_data, self.fittings, self.photos, self.photo_data, self.changes, self.settings,
-            self.discarded,
+            self.lays, self.lay_data, self.fittings, self.photos, self.photo_data, self.drafts,
+            self.draft_steps, self.trials, self.changes, self.settings, self.discarded,
         )  # fmt: skip
 
 
@@ -59,6 +62,9 @@ def tables() -> Tables:
         _fittings(meta),
         _photos(meta),
         _photo_data(meta),
+        _drafts(meta),
+        _draft_steps(meta),
+        _trials(meta),
         _changes(meta),
         _settings(meta),
         _discarded(meta),
@@ -225,6 +231,40 @@ def _photo_data(meta: MetaData) -> Table:
         Column("photo_id", Integer, ForeignKey("photos.id"), primary_key=True, autoincrement=False),
         Column("data", LargeBinary, nullable=False),
     )
+
+
+def _drafts(meta: MetaData) -> Table:
+    from sqlalchemy import Column, Integer, Table, UniqueConstraint
+
+    return Table(
+        "drafts",
+        meta,
+        Column("id", Integer, primary_key=True),
+        _belongs("order_id", "orders.id"),
+        *_texts("window", "head", "changed"),
+        UniqueConstraint("order_id", "window", name="drafts_by_window"),
+        sqlite_autoincrement=True,
+    )
+
+
+def _draft_steps(meta: MetaData) -> Table:
+    from sqlalchemy import Column, ForeignKey, Integer, Table
+
+    return Table(
+        "draft_steps",
+        meta,
+        Column("draft_id", Integer, ForeignKey("drafts.id"), primary_key=True, autoincrement=False),
+        Column("position", Integer, primary_key=True, autoincrement=False),
+        *_texts("body"),
+    )
+
+
+def _trials(meta: MetaData) -> Table:
+    """Readings tried on an order's alteration page that its chart does not have."""
+    from sqlalchemy import Column, ForeignKey, Integer, Table
+
+    order = Column("order_id", Integer, ForeignKey("orders.id"), primary_key=True, autoincrement=False)
+    return Table("trials", meta, order, *_texts("readings"))
 
 
 def _changes(meta: MetaData) -> Table:

@@ -6,15 +6,25 @@ in one: 422; 404 for what is not there; 409 for a save on something older than w
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import msgspec
 
 from coutil.errors import BadInput, CoutilError
-from coutil.measure import Unit
-from coutil.record import find_order
+from coutil.measure import Unit, title
+from coutil.record import (
+    MOST_STEPS,
+    DraftHead,
+    book_mark,
+    drop_draft,
+    find_draft,
+    find_order,
+    keep_draft,
+    list_drafts,
+)
 from coutil.speech import sentence
 from coutil.workroom._alteration import Desks, document
 from coutil.workroom._alteration_draft import FieldError, draft_of
@@ -22,6 +32,7 @@ from coutil.workroom._alteration_frames import Lessons
 from coutil.workroom._alteration_sheet import (
     Line,
     Saved,
+    Sheet,
     Versions,
     compare,
     desk_of,
@@ -37,7 +48,7 @@ from coutil.workroom._alteration_sheet import (
     work_on,
 )
 from coutil.workroom._alteration_tape import read_tape
-from coutil.workroom._alteration_wire import Document, Draft, TapePoint, Value
+from coutil.workroom._alteration_wire import Document, Draft, Key, TapePoint, Value
 from coutil.workroom._render import unit_of
 from coutil.workroom._state import AppState
 
@@ -81,6 +92,56 @@ class SaveAsked(Value, frozen=True):
     seen: Versions
     note: Annotated[str, msgspec.Meta(max_length=20_000)] = ""
     author: Annotated[str, msgspec.Meta(max_length=200)] = ""
+    correct_chart: bool = False
+
+
+class Step(Value, frozen=True):
+    """One gesture: what it is called, and each field as it was before and after."""
+
+    label: Annotated[str, msgspec.Meta(max_length=400)]
+    changes: Annotated[tuple[tuple[Key, Any, Any], ...], msgspec.Meta(max_length=400)]
+
+
+class Pending(Value, frozen=True):
+    """A row decided by hand that waits for its reason, and the draft with it."""
+
+    row: Key
+    draft: Draft
+
+
+class Head(Value, frozen=True):
+    """Where a window stands: its draft, what it began from, how many steps led here and how many are undone."""
+
+    draft: Draft
+    origin: Draft
+    seen: Versions
+    cursor: Annotated[int, msgspec.Meta(ge=0, le=MOST_STEPS)]
+    count: Annotated[int, msgspec.Meta(ge=0, le=MOST_STEPS)]
+    pending: Pending | None = None
+
+
+class KeepAsked(Value, frozen=True):
+    """Keep a window's draft; `steps` are those from number `first` on."""
+
+    window: Annotated[str, msgspec.Meta(min_length=8, max_length=64, pattern="^[0-9a-zA-Z-]+$")]
+    head: Head
+    first: Annotated[int, msgspec.Meta(ge=0, le=MOST_STEPS)]
+    steps: Annotated[tuple[Step, ...], msgspec.Meta(max_length=MOST_STEPS)] = ()
+
+
+class DraftLine(Value, frozen=True):
+    """A window's draft in the list, and when it was kept."""
+
+    window: str
+    head: Head
+    changed: str
+
+
+class DraftFound(Value, frozen=True):
+    """A window's draft with its steps; None where it is no longer there."""
+
+    head: Head | None
+    steps: tuple[Step, ...] = ()
 
 
 class NewsAsked(Value, frozen=True):
@@ -109,6 +170,9 @@ class Opening(Value, frozen=True):
     draft: Draft
     document: Document
     revisions: tuple[Line, ...]
+    stored: dict[str, float]
+    taken: str
+    drafts: tuple[DraftLine, ...]
     notice: str = ""
 
 
@@ -174,9 +238,39 @@ class Page:
                 draft=draft,
                 document=document(desk, work_on(desk, sheet, draft, ask.unit)),
                 revisions=lines_of(records, ask.order),
-                notice=notice,
+                stored={key: reading.value for key, reading in sheet.stored.readings.items()},
+                taken=sheet.chart.taken,
+                drafts=tuple(draft_lines(list_drafts(records, ask.order))),
+                notice=" ".join(filter(None, (notice, lapsed_words(sheet)))),
             )
         )
+
+    def versions(self, ask: Ask) -> Answer:
+        """What is saved now, for a page that has been out of sight."""
+        return Answer(open_sheet(self.state.records, ask.order).versions)
+
+    def keep(self, ask: Ask) -> Answer:
+        """Keep a window's draft among the records; 409 for one that was begun in another book."""
+        asked = decoded(ask.body, KeepAsked)
+        if asked.head.seen.book != book_mark(self.state.records):
+            raise OtherBook("These changes were made in another book of records: they are not kept in this one.")
+        steps = [encoded(step).decode() for step in asked.steps]
+        head = encoded(asked.head).decode()
+        keep_draft(self.state.records, ask.order, asked.window, head, asked.first, steps)
+        return Answer({})
+
+    def kept(self, ask: Ask) -> Answer:
+        """A window's draft with its steps."""
+        found = find_draft(self.state.records, ask.order, str(ask.words["window"]))
+        if found is None:
+            return Answer(DraftFound(None))
+        steps = tuple(msgspec.json.decode(step, type=Step) for step in found.steps)
+        return Answer(DraftFound(msgspec.json.decode(found.head.head, type=Head), steps))
+
+    def drop(self, ask: Ask) -> Answer:
+        """Drop a window's draft, which another window has taken up."""
+        drop_draft(self.state.records, ask.order, str(ask.words["window"]))
+        return Answer({})
 
     def document(self, ask: Ask) -> Answer:
         """The draft worked out and drawn."""
@@ -215,7 +309,10 @@ class Page:
         sheet = open_sheet(self.state.records, ask.order)
         desk = desk_of(self.state.records, self.desks, sheet)
         words = {"note": asked.note, "author": asked.author}
-        outcome = save_sheet(self.state.records, desk, sheet, asked.seen, asked.origin, asked.draft, words, ask.unit)
+        outcome = save_sheet(
+            self.state.records, desk, sheet, asked.seen, asked.origin, asked.draft, words, ask.unit,
+            asked.correct_chart,
+        )  # fmt: skip
         return Answer(outcome, 201 if isinstance(outcome, Saved) else 409)
 
     def news(self, ask: Ask) -> Answer:
@@ -261,12 +358,33 @@ def routes(state: AppState) -> list[Route]:
         ("/frames/{name}", "GET", page.frame_state),
         ("/frames/{name}/stop", "POST", page.call_off),
         ("/save", "POST", page.save),
+        ("/versions", "GET", page.versions),
+        ("/draft", "POST", page.keep),
+        ("/draft/{window}", "GET", page.kept),
+        ("/draft/{window}/drop", "POST", page.drop),
         ("/news", "POST", page.news),
         ("/revisions", "GET", page.revisions),
         ("/revisions/{revision:int}", "GET", page.revision),
         ("/compare", "POST", page.compare),
     )
     return [Route(PLACE + path, endpoint(state, work), methods=[method]) for path, method, work in table]
+
+
+class OtherBook(BadInput):
+    """Something was begun in other records than these."""
+
+
+def draft_lines(heads: Iterable[DraftHead]) -> Iterator[DraftLine]:
+    """The drafts that this program can read; one of another version of the page is passed over."""
+    for one in heads:
+        with suppress(msgspec.DecodeError):
+            yield DraftLine(one.window, msgspec.json.decode(one.head, type=Head), one.changed)
+
+
+def lapsed_words(sheet: Sheet) -> str:
+    """What was tried on readings that have been taken again since: the chart stands."""
+    names = [title(key) for key in sheet.lapsed]
+    return f"Taken again on the chart since, which now stands: {', '.join(names)}." if names else ""
 
 
 def endpoint(state: AppState, work: Work) -> Callable[[Request], Awaitable[Response]]:
@@ -296,6 +414,8 @@ def answered(state: AppState, work: Work, ask: Ask) -> Response:
         return told(sentence(str(error), ask.unit), 404)
     try:
         made = work(ask)
+    except OtherBook as error:
+        return told(str(error), 409)
     except FieldError as error:
         return told(sentence(str(error), ask.unit), 422, error.field)
     except CoutilError as error:

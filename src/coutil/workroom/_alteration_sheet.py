@@ -6,6 +6,7 @@ writes nothing and is told what the other has changed.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -24,12 +25,15 @@ from coutil.record import (
     Revision,
     RevisionHead,
     Seen,
+    Trials,
+    book_mark,
     find_base,
     find_chart,
     find_client,
     find_order,
     find_own_base,
     find_revision,
+    find_trials,
     keep_alteration,
     list_revisions,
 )
@@ -51,10 +55,14 @@ VERDICT_WORDS = {
 
 
 class Versions(Value, frozen=True):
-    """What the page started from."""
+    """What the page started from: order and chart at their versions, which chart and base, and in which book."""
 
     order: int
     chart: int
+    chart_id: int = 0
+    base: str = ""
+    book: str = ""
+    tried: str = ""
 
 
 class Line(Value, frozen=True):
@@ -74,6 +82,7 @@ class Saved(Value, frozen=True):
     versions: Versions
     draft: Draft
     revision: Line
+    stored: dict[str, float]
 
 
 class Theirs(Value, frozen=True):
@@ -111,16 +120,36 @@ class Sheet:
     order: OrderRecord
     chart: ChartRecord
     client: str
+    book: str
+    trials: Trials
 
     @property
     def versions(self) -> Versions:
         """What a save is checked against."""
-        return Versions(self.order.version, self.chart.version)
+        return Versions(self.order.version, self.chart.version, self.chart.id, self.order.base, self.book, self.tried)
+
+    @property
+    def tried(self) -> str:
+        """A short mark of the readings tried, which changes with them."""
+        return hashlib.sha256(encoded(dict(self.trials))).hexdigest()[:16] if self.trials else ""
 
     @property
     def draft(self) -> Draft:
-        """The draft that is saved."""
-        return draft_of(self.stored, self.order.wishes)
+        """The draft that is saved: the chart with what was tried over it."""
+        draft = draft_of(self.stored, self.order.wishes)
+        readings = {**draft.chart, **{key: tried for key, (_, tried) in self.standing.items()}}
+        return msgspec.structs.replace(draft, chart={key: mm for key, mm in readings.items() if mm is not None})
+
+    @property
+    def standing(self) -> Trials:
+        """The trials that still stand: the chart's own reading is what it was when they were made."""
+        return {key: pair for key, pair in self.trials.items() if self.stored.get(key) == pair[0]}
+
+    @property
+    def lapsed(self) -> tuple[str, ...]:
+        """Readings that were tried, and have been taken again on the chart since."""
+        over = (key for key in self.trials if key not in self.standing)
+        return tuple(key for key in over if self.stored.get(key) != self.trials[key][1])
 
     @property
     def stored(self) -> Chart:
@@ -146,7 +175,8 @@ def open_sheet(records: Records, order_id: int) -> Sheet:
         raise BadInput("This order has no base pattern yet: choose one on the order's page.")
     if order.chart_id is None:
         raise BadInput("This order has no chart yet: choose one of the client's charts on the order's page.")
-    return Sheet(order, find_chart(records, order.chart_id), find_client(records, order.client_id).name)
+    chart, client = find_chart(records, order.chart_id), find_client(records, order.client_id)
+    return Sheet(order, chart, client.name, book_mark(records), find_trials(records, order_id))
 
 
 def desk_of(records: Records, desks: Desks, sheet: Sheet) -> Desk:
@@ -193,26 +223,34 @@ def save_sheet(
     draft: Draft,
     words: Mapping[str, str],
     unit: Unit,
+    correct_chart: bool = False,
 ) -> Saved | Theirs:
     """Keep the draft as the order's state and as a revision; or what another has saved since `seen`.
 
-    `origin` is the draft this page started from; `words` holds the author and the note.
+    `origin` is the draft this page started from; `words` holds the author and the note.  Readings that were tried
+    stay with the order, unless `correct_chart` puts them on the client's chart.
     """
     if sheet.versions != seen:
         return theirs(desk, sheet, origin, unit)
     work = work_on(desk, sheet, draft, unit, trying=False)
     head = keep_alteration(
         records,
-        Seen(sheet.order, sheet.chart),
+        Seen(sheet.order, sheet.chart, sheet.trials),
         wishes=work.job.order.wishes,
         chart=work.job.order.client,
         result_text=job.result_text(work.job),
         failed_checks=sum(job.has_failed((finding,)) for finding in work.job.findings),
         note=words.get("note", ""),
         author=words.get("author", ""),
+        correct_chart=correct_chart,
     )
     now = open_sheet(records, sheet.order.id)
-    return theirs(desk, now, origin, unit) if head is None else Saved(now.versions, now.draft, line_of(head))
+    return theirs(desk, now, origin, unit) if head is None else _saved(now, head)
+
+
+def _saved(sheet: Sheet, head: RevisionHead) -> Saved:
+    stored = {key: reading.value for key, reading in sheet.stored.readings.items()}
+    return Saved(sheet.versions, sheet.draft, line_of(head), stored)
 
 
 def theirs(desk: Desk, sheet: Sheet, origin: Draft, unit: Unit) -> Theirs:
@@ -220,7 +258,7 @@ def theirs(desk: Desk, sheet: Sheet, origin: Draft, unit: Unit) -> Theirs:
     told = changes(origin, sheet.draft, unit, desk.titles)
     n = len(told)
     what = f"{n} field{'' if n == 1 else 's'}" if n else "nothing that stands on this page"
-    sentence = f"Another window has saved this order in the meantime and changed {what}: nothing was overwritten."
+    sentence = f"The order or its chart was changed elsewhere in the meantime, {what}: nothing was overwritten."
     return Theirs(sentence, sheet.versions, sheet.draft, told)
 
 

@@ -17,6 +17,7 @@ from coutil.record import (
     RevisionHead,
     add_order,
     base_head,
+    book_mark,
     change_order,
     count_orders,
     find_base,
@@ -30,6 +31,7 @@ from coutil.record import (
     list_fittings,
     list_orders,
     list_revisions,
+    orders_there,
     repeat_order,
 )
 from coutil.wishes_file import size_of
@@ -45,6 +47,7 @@ from coutil.workroom._http import (
     saved,
     see,
     text,
+    told_json,
     whole,
 )
 from coutil.workroom._making import CHOICES, LENGTHS, NAMES, SWITCHES, making_options
@@ -72,6 +75,7 @@ def routes(state: AppState) -> list[Route]:
         got(state, "/orders/new", new),
         posted(state, "/orders/new", add),
         got(state, "/orders/{id}", order_page),
+        got(state, "/api/orders/known", known_orders),
         saved(state, "/api/orders/{id}", save),
         posted(state, "/orders/{id}/repeat", repeat),
         got(state, "/orders/{id}/alteration", alteration),
@@ -85,6 +89,14 @@ def orders(state: AppState, request: Request) -> Response:
     found = list_orders(state.records, "all" if which == "all" else "open", words, at)
     more = pages(count_orders(state.records, "all" if which == "all" else "open", words), at)
     return page(state, request, "orders.html", here="orders", orders=found, which=which, words=words, **more)
+
+
+def known_orders(state: AppState, request: Request) -> Response:
+    """Which of some orders are there, and in which book: a browser that holds something of others lets go of it."""
+    words = request.query_params.get("ids", "")[:4000].split(",")
+    asked = [word for word in words if word.isascii() and word.isdigit()]
+    known = orders_there(state.records, [int(word) for word in asked if len(word) < 10])
+    return told_json({"book": book_mark(state.records), "orders": list(known)})
 
 
 def new(state: AppState, request: Request) -> Response:

@@ -1,5 +1,7 @@
 // What every page does: shows that something is being worked on, and lets a table scroll by keyboard.
 
+import { sweep } from "./unsent.js";
+
 const told = document.getElementById("told");
 
 /** Says something once, for eyes and screen readers alike. */
@@ -15,6 +17,9 @@ document.addEventListener("submit", (event) => {
   if (event.defaultPrevented || !form.dataset.busy) return;
   tell(form.dataset.busy, !("download" in form.dataset));
 });
+
+// What this browser holds of orders that are no longer there goes; where it cannot be asked now, it is asked again.
+sweep().catch(() => {});
 
 window.addEventListener("pageshow", () => tell(""));
 

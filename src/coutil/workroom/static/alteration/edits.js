@@ -58,9 +58,36 @@ export class Edits {
     if (row && this.#wantsWhy(row)) return void (await this.#askOnceUsable(row, path));
     this.#left = path;
     await this.#page.settled();
-    if (this.#path !== path || !this.#history.isOpen || this.#page.fault) return;
+    if (this.#path !== path || !this.#history.isOpen || this.#isRefused) return;
     this.#history.draft = this.#inMillimetres(path);
     this.#commit(this.#label(path));
+  }
+
+  /** A row decided by hand that waits for its reason, with the draft it stands in; null where there is none. */
+  get pending() {
+    const { asking } = this;
+    return asking !== null && this.#history.isOpen ? { row: asking, draft: this.#history.draft } : null;
+  }
+
+  /** Go on with a gesture that another window left: a row without its reason. */
+  takeUpPending({ row, draft }) {
+    if (valueAt(draft, `rows.${row}`)?.why) return void this.#history.step(draft, this.#label(`rows.${row}`));
+    this.#history.begin();
+    this.#path = `rows.${row}.amount`;
+    this.asking = row;
+    this.#history.preview(draft);
+  }
+
+  askAgain(row) {
+    const choice = this.#choice(row);
+    if (choice === null || choice.why) return;
+    if (!this.#history.isOpen) this.takeUpPending({ row, draft: this.#history.draft });
+    this.#ask(row);
+  }
+
+  /** The program has refused what is under way; that it does not answer is no refusal. */
+  get #isRefused() {
+    return Boolean(this.#page.fault) && !this.#page.isAway;
   }
 
   decide(row, state) {
@@ -90,15 +117,16 @@ export class Edits {
     const path = this.#path;
     this.#left = path;
     this.#history.preview(withValue(this.#history.draft, `rows.${row}`, { ...this.#choice(row), why }));
+    this.#page.keep();
     await this.#page.settled();
-    if (this.#path !== path || !this.#history.isOpen || this.#page.fault) return;
+    if (this.#path !== path || !this.#history.isOpen || this.#isRefused) return;
     if (rowOf(path)) this.#history.draft = this.#inMillimetres(path);
     this.#commit(this.#label(`rows.${row}`));
   }
 
   /** End the gesture that she has ended herself, without waiting until it is worked out. */
   finish() {
-    if (!this.#history.isOpen || this.#left !== this.#path || this.#page.fault) return false;
+    if (!this.#history.isOpen || this.#left !== this.#path || this.#isRefused) return false;
     this.#history.commit(this.#label(this.#path));
     this.forget();
     return true;
@@ -230,13 +258,14 @@ export class Edits {
   async #askOnceUsable(row, path) {
     if (this.#page.fault) await this.#page.settled();
     if (this.#path !== path || !this.#history.isOpen) return;
-    if (!this.#page.fault) this.#ask(row);
+    if (!this.#isRefused) this.#ask(row);
     // Enter has gone on to the line of the row meanwhile.
     else if (document.activeElement?.dataset.row === row) this.#field(path).focus();
   }
 
   #ask(row) {
     this.asking = row;
+    this.#page.keep();
     this.#page.chart.show(this.#page.document);
     this.#askWhy();
   }
@@ -286,6 +315,8 @@ export class Edits {
   /** What was typed as the program has read it. */
   #inMillimetres(path) {
     const { draft } = this.#history;
+    // Nobody has read it yet: it stays as it was written, with its unit.
+    if (this.#page.isAway) return draft;
     const row = rowOf(path);
     if (row) {
       const choice = this.#choice(row);

@@ -21,6 +21,11 @@ export class History {
     return this.#snapshot !== null;
   }
 
+  /** The draft without the gesture under way. */
+  get committed() {
+    return this.#snapshot ?? this.draft;
+  }
+
   get canUndo() {
     return this.cursor > 0;
   }

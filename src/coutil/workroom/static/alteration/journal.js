@@ -1,107 +1,130 @@
-// The journal: every step of every window, kept in this browser, so that a reload or a closed window loses nothing.
+// The journal: every step of every window, kept among the records, so that a reload or a closed window loses nothing.
 //
-// Each window holds a lock on its own journal.  A window that opens an order takes up the newest journal of that order
-// whose lock is free and that holds something unsaved; two windows never write into one.
+// Each window holds a lock on its own draft.  A window that opens an order takes up the newest draft of that order
+// whose lock is free and that holds something unsaved; two windows never write into one.  While the program is away
+// the newest state is held in this browser, and sent as soon as it is back.
 
 import { isSame } from "./draft.js";
+import { held, hold, letGo } from "../unsent.js";
 
-const NAME = "coutil-alteration";
-const KEPT_DAYS = 60;
+const TRY_AGAIN_MS = 1500;
+const GONE = 404;
 
 export class Journal {
-  #database;
+  #server;
   #order;
+  #book;
   #window = "";
   #written = 0;
+  #latest = null;
+  #busy = false;
+  #told;
 
-  static async open(order) {
-    const journal = new Journal();
-    journal.#order = order;
-    try {
-      journal.#database = await opened();
-    } catch {
-      journal.#database = null;
-    }
-    return journal;
+  /** `told(news)` hears "away" when the program does not answer, "back" when it does again, or an error. */
+  constructor(order, server, book, told) {
+    Object.assign(this, { isAway: false });
+    this.#order = order;
+    this.#server = server;
+    this.#book = book;
+    this.#told = told;
   }
 
-  get isKept() {
-    return this.#database !== null;
-  }
-
-  /** What this window, or one that was closed, has left unsaved; null where there is nothing. */
-  async takeUp() {
-    if (!this.isKept) return null;
-    const heads = await this.#heads();
+  /** What this window, or one that was closed, has left; null where there is nothing. */
+  async takeUp(drafts) {
     const own = sessionStorage.getItem(this.#slot);
+    const unsent = await this.#unsent();
+    const heads = [...unsent, ...drafts.filter(({ window }) => !unsent.some((piece) => piece.window === window))];
     const wanted = [
-      ...heads.filter((head) => head.window === own),
-      ...heads.filter((head) => head.window !== own && !isSame(head.draft, head.origin)),
+      ...heads.filter(({ window }) => window === own),
+      ...heads.filter(({ window, head }) => window !== own && isUnsaved(head)),
     ];
-    for (const head of wanted) {
-      const tries = head.window === own ? 6 : 1;
-      if (await lockedSoon(this.#lockOf(head.window), tries)) return this.#resumed(head);
+    for (const { window, head, steps } of wanted) {
+      if (!(await lockedSoon(this.#lockOf(window), window === own ? 6 : 1))) continue;
+      this.#window = window;
+      sessionStorage.setItem(this.#slot, window);
+      const found = steps ? { head, steps } : await this.#server.get(`/draft/${window}`);
+      if (!found.head) continue;
+      this.#written = steps ? 0 : found.steps.length;
+      return { ...found.head, steps: found.steps };
     }
     this.#window = crypto.randomUUID();
     sessionStorage.setItem(this.#slot, this.#window);
     await locked(this.#lockOf(this.#window));
-    this.#forgetOld(heads);
     return null;
   }
 
-  /** Keep the newest state: its steps beyond those already written, and where it stands. */
-  async keep({ draft, steps, cursor }, origin, seen) {
-    if (!this.isKept) return;
-    const transaction = this.#database.transaction(["heads", "steps"], "readwrite");
-    const from = Math.min(this.#written, Math.max(cursor - 1, 0));
-    steps.slice(from).forEach((step, i) => transaction.objectStore("steps").put(step, [this.#order, this.#window, from + i]));
-    const head = { order: this.#order, window: this.#window, draft, cursor, count: steps.length, origin, seen, at: Date.now() };
-    transaction.objectStore("heads").put(head, [this.#order, this.#window]);
+  /** Keep the newest state; what came before it need not be kept. */
+  async keep(state) {
+    this.#latest = state;
+    if (this.#busy) return;
+    this.#busy = true;
+    try {
+      while (this.#latest) await this.#keepOne(this.#latest);
+    } finally {
+      this.#busy = false;
+    }
+  }
+
+  /** What was kept of the steps is not what is there now: the next keeping sends them all. */
+  forgetWritten() {
+    this.#written = 0;
+  }
+
+  async #keepOne(state) {
+    const { steps, cursor, ...rest } = state;
+    const first = Math.min(this.#written, Math.max(cursor - 1, 0), steps.length);
+    const head = { ...rest, cursor, count: steps.length };
+    // Held here until the answer is there: a page that is left meanwhile may take the question with it.
+    const isHeld = await hold(this.#book, this.#order, this.#window, { head, steps }).then(() => true, () => false);
+    try {
+      await this.#server.post("/draft", { window: this.#window, head, first, steps: steps.slice(first) });
+    } catch (refusal) {
+      if (refusal.status === 0) return void (await this.#away(isHeld));
+      if (first > 0 && refusal.status !== GONE) return void (this.#written = 0);
+      return void this.#lost(state, refusal);
+    }
     this.#written = steps.length;
-    await done(transaction);
+    if (this.#latest === state) this.#latest = null;
+    await letGo(this.#book, this.#order, this.#window).catch(() => {});
+    if (!this.isAway) return;
+    this.isAway = false;
+    this.#told("back");
+  }
+
+  /** The program is away: what this browser holds is sent again in a while. */
+  async #away(isHeld) {
+    this.#written = 0;
+    const isNew = !this.isAway;
+    this.isAway = true;
+    if (!isHeld) this.#told(new Error("The program does not answer and this browser keeps nothing: leave this page open until it does."));
+    else if (isNew) this.#told("away");
+    await new Promise((resolve) => setTimeout(resolve, TRY_AGAIN_MS));
+  }
+
+  /** Refused for good: the order is gone, or these are other records. */
+  #lost(state, refusal) {
+    if (this.#latest === state) this.#latest = null;
+    letGo(this.#book, this.#order, this.#window).catch(() => {});
+    this.#told(refusal);
+  }
+
+  async #unsent() {
+    const pieces = await held().catch(() => []);
+    const own = pieces.filter(({ book, order }) => book === this.#book && order === this.#order);
+    return own.sort((a, b) => b.at - a.at).map(({ window, state }) => ({ window, ...state }));
   }
 
   get #slot() {
-    return `coutil-window-${this.#order}`;
+    return `coutil-window-${this.#book}-${this.#order}`;
   }
 
   #lockOf(window) {
-    return `${NAME}-${this.#order}-${window}`;
-  }
-
-  async #heads() {
-    const store = this.#database.transaction("heads").objectStore("heads");
-    const heads = await answer(store.getAll(range([this.#order])));
-    return heads.sort((a, b) => b.at - a.at);
-  }
-
-  async #resumed(head) {
-    this.#window = head.window;
-    sessionStorage.setItem(this.#slot, head.window);
-    const store = this.#database.transaction("steps").objectStore("steps");
-    const steps = await answer(store.getAll(range([this.#order, head.window])));
-    this.#written = head.count;
-    return { ...head, steps: steps.slice(0, head.count) };
-  }
-
-  #forgetOld(heads) {
-    const old = heads.filter((head) => isSame(head.draft, head.origin) && Date.now() - head.at > KEPT_DAYS * 864e5);
-    if (!old.length) return;
-    const transaction = this.#database.transaction(["heads", "steps"], "readwrite");
-    for (const head of old) {
-      transaction.objectStore("heads").delete([head.order, head.window]);
-      transaction.objectStore("steps").delete(range([head.order, head.window]));
-    }
+    return `coutil-alteration-${this.#book}-${this.#order}-${window}`;
   }
 }
 
-function opened() {
-  const request = indexedDB.open(NAME, 1);
-  request.onupgradeneeded = () => {
-    request.result.createObjectStore("heads");
-    request.result.createObjectStore("steps");
-  };
-  return answer(request);
+function isUnsaved(head) {
+  return Boolean(head.pending) || !isSame(head.draft, head.origin);
 }
 
 /** Hold a lock for as long as this window lives; false where another window holds it. */
@@ -122,22 +145,4 @@ async function lockedSoon(name, tries) {
     if (await locked(name)) return true;
   }
   return false;
-}
-
-function range(prefix) {
-  return IDBKeyRange.bound(prefix, [...prefix, []]);
-}
-
-function answer(request) {
-  return new Promise((resolve, reject) => {
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-}
-
-function done(transaction) {
-  return new Promise((resolve, reject) => {
-    transaction.oncomplete = resolve;
-    transaction.onerror = () => reject(transaction.error);
-  });
 }

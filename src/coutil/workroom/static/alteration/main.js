@@ -4,7 +4,7 @@
 import { Chart } from "./chart.js";
 import { Checks } from "./checks.js";
 import { byId, draw, put, say } from "./dom.js";
-import { isSame } from "./draft.js";
+import { isSame, threeWays, withValue } from "./draft.js";
 import { Drawing } from "./drawing.js";
 import { Edits } from "./edits.js";
 import { Edges } from "./edges.js";
@@ -48,6 +48,9 @@ class Page {
     this.redraw = newestOnly((asked, isOutdated) => this.#redrawn(asked, isOutdated));
     this.windows = new BroadcastChannel(`coutil-alteration-${ORDER}`);
     this.windows.onmessage = ({ data }) => this.#savedElsewhere(data);
+    document.addEventListener("visibilitychange", () => document.hidden || this.#lookForNews());
+    // A page that the browser had put aside shows old figures: it begins anew.
+    window.addEventListener("pageshow", ({ persisted }) => persisted && location.reload());
   }
 
   // --- what the parts ask for -----------------------------------------------------------------------
@@ -73,6 +76,19 @@ class Page {
     const row = this.row(group.dataset.row);
     const arrow = row.arrows.find((known) => `${row.key} ${known.edge} ${known.level ?? ""}` === group.dataset.key);
     return { ...arrow, row: row.key, row_mm: row.amount_mm };
+  }
+
+  /** The readings of the draft that are not the chart's own, in words. */
+  tried() {
+    const { draft } = this.history;
+    const { stored } = this.opening;
+    const keys = [...new Set([...Object.keys(stored), ...Object.keys(draft.chart)])];
+    const differing = keys.filter((key) => !isSame(stored[key] ?? null, draft.chart[key] ?? null));
+    const titles = new Map(this.document.measures.map(({ key, title }) => [key, title]));
+    return differing.map((key) => {
+      const own = this.words(`chart.${key}`, draft.chart[key] ?? null);
+      return `${titles.get(key) ?? key.replaceAll("_", " ")} ${own} (chart: ${this.words(`chart.${key}`, stored[key] ?? null)})`;
+    });
   }
 
   saving() {
@@ -151,6 +167,28 @@ class Page {
     this.edits.putBack();
   }
 
+  /** Keep where she stands among the records, a row that waits for its reason included. */
+  keep() {
+    const { committed: draft, steps, cursor } = this.history;
+    const pending = this.edits.pending;
+    this.journal.keep({ draft, origin: this.origin, seen: this.seen, steps, cursor, pending });
+  }
+
+  /** The program is away, is back, or refuses what was to be kept. */
+  journalTold(news) {
+    if (news === "away") this.#tellState(true);
+    else if (news === "back") {
+      this.say("The program answers again: what you did meanwhile is kept.");
+      this.#lookForNews();
+      this.redraw({ draft: this.history.draft });
+    } else this.trouble(news);
+  }
+
+  /** Whether the program does not answer just now. */
+  get isAway() {
+    return this.fault?.status === 0;
+  }
+
   touched(edge, table) {
     const at = this.drawing.at(edge.split("/")[0]);
     return this.tape.touch(edge, table.x - at.x, table.y - at.y, this.history.draft);
@@ -206,11 +244,12 @@ class Page {
     if (!this.edits.stillAsks()) this.revisions.ask();
   }
 
-  saved({ versions, draft, revision }) {
+  saved({ versions, draft, revision, stored }) {
     this.seen = versions;
+    this.opening.stored = stored;
     this.origin = draft;
     this.history.draft = draft;
-    this.#keep();
+    this.keep();
     this.redraw({ draft });
     this.say(`Saved as ${revision.short}.`);
     this.windows.postMessage({ versions, short: revision.short });
@@ -223,7 +262,7 @@ class Page {
     this.origin = theirs;
     this.seen = versions;
     put(byId("alt-news"), "hidden", true);
-    this.#keep();
+    this.keep();
     this.say("Merged. Save again to keep both windows' work.");
   }
 
@@ -251,19 +290,51 @@ class Page {
   }
 
   async begin() {
-    const kept = await this.journal.takeUp();
-    if (kept) {
+    const kept = await this.journal.takeUp(this.opening.drafts);
+    this.#show();
+    const told = kept ? this.#takenUp(kept) : "";
+    this.view.fit(this.document.box);
+    this.revisions.show(this.opening.revisions);
+    this.say(told || this.opening.notice);
+    this.#tellState();
+    if (kept) await this.redraw({ draft: this.history.draft });
+    if (told) this.say(told);
+    if (kept?.pending) this.edits.askAgain(kept.pending.row);
+    if (kept) this.keep();
+    if (this.hasClashes) await this.revisions.lookAtNews();
+    put(byId("alteration"), "data-busy", null);
+  }
+
+  /**
+   * Go on where a window left off.  Where the records have changed since, her changes are laid over what they hold
+   * now; where both changed the same field she is asked.  A window that left nothing unsaved begins anew.
+   */
+  #takenUp(kept) {
+    const { draft: theirs, versions } = this.opening;
+    this.hasClashes = false;
+    if (isSame(kept.seen, versions)) {
+      this.origin = kept.origin;
+      this.history.resume(kept);
+      if (kept.pending) this.edits.takeUpPending(kept.pending);
+      return this.isUnsaved || kept.pending ? "Taken up where you left it; not yet saved as a revision." : "";
+    }
+    const own = kept.pending?.draft ?? kept.draft;
+    const rows = new Set(this.document.rows.map(({ key }) => key));
+    const isHere = (path) => !path.startsWith("rows.") || rows.has(path.slice(5));
+    const ways = threeWays(kept.origin, own, theirs).filter(({ changedHere, path }) => changedHere && isHere(path));
+    if (!ways.length) return "";
+    if (ways.some(({ clashes }) => clashes)) {
+      this.hasClashes = true;
       this.origin = kept.origin;
       this.seen = kept.seen;
       this.history.resume(kept);
+      return "The order or its chart was changed since you began here.";
     }
-    this.#show();
-    this.view.fit(this.document.box);
-    this.revisions.show(this.opening.revisions);
-    this.say(kept && this.isUnsaved ? "Taken up where you left it; not yet saved as a revision." : this.opening.notice);
-    this.#tellState();
-    if (kept) await this.redraw({ draft: this.history.draft });
-    put(byId("alteration"), "data-busy", null);
+    const laid = ways.reduce((draft, { path, own: value }) => withValue(draft, path, value), theirs);
+    this.journal.forgetWritten();
+    this.history.step(laid, "laid over what was changed since");
+    if (kept.pending) this.edits.askAgain(kept.pending.row);
+    return "The order or its chart was changed since you began here: your own changes are laid over it.";
   }
 
   get isUnsaved() {
@@ -273,7 +344,7 @@ class Page {
   // --- redrawing ------------------------------------------------------------------------------------
 
   #changed(kind) {
-    if (kind !== "preview") this.#keep();
+    if (kind !== "preview") this.keep();
     this.#tellState();
     this.redraw({ draft: this.history.draft, started: this.edits.takeStart() });
   }
@@ -359,20 +430,37 @@ class Page {
     put(byId("undo"), "title", this.history.steps[this.history.cursor - 1]?.label ?? null);
     put(byId("redo"), "title", this.history.steps[this.history.cursor]?.label ?? null);
     byId("alteration").classList.toggle("unsaved", this.isUnsaved);
-    if (isStale || !byId("alt-state").textContent || this.history.isOpen) say(byId("alt-state"), this.isUnsaved ? "Not yet saved as a revision; kept in this browser." : "");
+    const shown = byId("alt-state").textContent;
+    if (isStale || !shown || shown === this.stateWords || this.history.isOpen) {
+      this.stateWords = this.#stateWords();
+      say(byId("alt-state"), this.stateWords);
+    }
   }
 
-  #keep() {
-    const { draft, steps, cursor } = this.history;
-    this.journal.keep({ draft, steps, cursor }, this.origin, this.seen).catch(() => {
-      this.trouble(new Error("This browser cannot keep the steps: save as a revision before closing the page."));
-    });
+  #stateWords() {
+    if (this.journal.isAway) return "The program does not answer; your changes are held in this browser until it does.";
+    if (!this.isUnsaved) return "";
+    return this.history.isOpen ? "Not yet saved as a revision." : "Not yet saved as a revision; kept.";
   }
 
   #savedElsewhere({ short, versions }) {
     if (isSame(versions, this.seen)) return;
-    say(byId("alt-news").firstElementChild, `Another window has saved ${short} of this order.`);
+    this.#tellNews(`Another window has saved ${short} of this order.`);
+  }
+
+  #tellNews(words) {
+    say(byId("alt-news").firstElementChild, words);
     put(byId("alt-news"), "hidden", false);
+  }
+
+  /** Whether chart or order were changed on another page since this one began. */
+  async #lookForNews() {
+    try {
+      const versions = await this.server.get("/versions");
+      if (!isSame(versions, this.seen)) this.#tellNews("The order or its chart was changed elsewhere.");
+    } catch {
+      // It is looked for again when the page comes back into sight.
+    }
   }
 
   #length(path, mm) {
@@ -498,8 +586,9 @@ function tabs() {
 async function begin() {
   const server = new Server(ORDER);
   try {
-    const [opening, journal] = await Promise.all([server.get(), Journal.open(ORDER)]);
+    const opening = await server.get();
     say(byId("alt-title"), `${opening.client}: ${opening.title || opening.document.style}`);
+    const journal = new Journal(ORDER, server, opening.versions.book, (news) => page.journalTold(news));
     const page = new Page(opening, journal, server);
     wire(page);
     await page.begin();

@@ -33,6 +33,10 @@ export class Revisions {
 
   ask() {
     byId("save-author").value = localStorage.getItem("coutil-author") ?? "";
+    const tried = this.#page.tried();
+    put(byId("save-tried"), "hidden", !tried.length);
+    byId("save-correct").checked = false;
+    say(byId("save-tried-said"), `Tried here and not on the chart${this.#page.opening.taken ? ` of ${this.#page.opening.taken}` : ""}: ${tried.join(", ")}.  They stay with this order.`);
     say(byId("save-fault"), "");
     byId("save").showModal();
     byId("save-note").focus();
@@ -51,7 +55,7 @@ export class Revisions {
     localStorage.setItem("coutil-author", author);
     const { draft, origin, seen } = this.#page.saving();
     try {
-      const saved = await this.#server.post("/save", { draft, origin, seen, author, note: byId("save-note").value });
+      const saved = await this.#server.post("/save", { draft, origin, seen, author, note: byId("save-note").value, correct_chart: byId("save-correct").checked });
       byId("save").close();
       byId("save-note").value = "";
       this.show([saved.revision, ...this.#list]);
