@@ -31,6 +31,11 @@ HOPELESS = 30
 # instead.
 SHORTEST_HANDLE = 1e-3
 
+# A handle longer than this part of its run comes from one too: the span would run out and double back on itself,
+# near all points and yet millimetres too long.  A third is usual, a half circle has 0.42, and with more than half on
+# either side the handles pass each other.
+LONGEST_HANDLE = 0.5
+
 # The direction at a division is read from points up to this many places away, so that one point's error
 # counts less.
 DIRECTION_REACH = 3
@@ -131,9 +136,10 @@ def _least_squares(points: Floats, t: Floats, start: Floats | None, end: Floats 
     columns += [np.outer(far, way).ravel() for way in last_ways]
     amounts = np.linalg.lstsq(np.stack(columns, axis=1), (points - fixed).ravel(), rcond=1e-12)[0]
     n = len(first_ways)
+    most = LONGEST_HANDLE * float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
     handles = (
-        first + _settled(from_first, first_ways, amounts[:n], chord),
-        last + _settled(from_last, last_ways, amounts[n:], chord),
+        first + _settled(from_first, first_ways, amounts[:n], chord, most),
+        last + _settled(from_last, last_ways, amounts[n:], chord, most),
     )
     return np.stack((first, *handles, last))
 
@@ -145,14 +151,16 @@ def _handle(knot: Floats, chord: Floats, tangent: Floats | None) -> tuple[Floats
     return np.zeros(2), tangent[None]
 
 
-def _settled(begin: Floats, ways: Floats, amounts: Floats, chord: Floats) -> Floats:
-    """The handle relative to its knot; one that would point backwards along its tangent is a third of the
-    chord.
+def _settled(begin: Floats, ways: Floats, amounts: Floats, chord: Floats, most: float) -> Floats:
+    """The handle relative to its knot, no longer than `most`; one that would point backwards along its tangent is a
+    third of the chord.
     """
     size = math.hypot(*chord)
     if len(ways) == 1 and amounts[0] <= SHORTEST_HANDLE * size:
         return np.asarray(ways[0] * size / 3)
-    return np.asarray(begin + amounts @ ways)
+    handle = np.asarray(begin + amounts @ ways)
+    length = math.hypot(*handle)
+    return handle if length <= most else handle * (most / length)
 
 
 def _direction_through(points: Floats, k: int) -> Floats:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import numpy as np
@@ -20,6 +21,10 @@ MOST_KEPT = 40  # Spans of an edge drawn in curves; more are thinned by fitting.
 MOST_STROKES = 400  # Points of a stroked edge that are fitted; more are thinned first.
 MOST_FITTED = 2000  # After thinning; half a metre drawn by a shaky hand has some hundreds.
 FITS_MM = (FIT_MM, 0.03, 0.015)
+# A traced line shakes: fitted more closely than that, the curve would follow the shaking and be too long.  Five times
+# its spread reaches every point; half a millimetre is the most that can be seen on paper.
+LEAST_SHAKEN = 12  # Points; of fewer nothing can be said.
+SHAKES_FOLLOWED, MOST_SHAKEN_MM = 5.0, 0.5
 
 
 def smooth_curve(spans: Floats, flat: Bools) -> Curve:
@@ -57,9 +62,36 @@ def _fitted(spans: Floats) -> Curve:
             f"An edge of {len(spans)} strokes turns at more than {MOST_FITTED} places, which no seam does: simplify "
             "that line in the drawing program."
         )
+    loose = min(SHAKES_FOLLOWED * shake(points), MOST_SHAKEN_MM)
+    if loose > FIT_MM:
+        return fit_through(points, loose)
     curve = fit_through(points, FIT_MM)
     for tolerance in FITS_MM[1:]:
         if _sharpest(curve.spans) <= KINK_DEG:
             break
         curve = fit_through(points, tolerance)
     return curve
+
+
+def shake(points: Floats) -> float:
+    """The spread of a polyline's points to either side of the line they stand for, mm; 0 for a line drawn by rule.
+
+    Each point is compared with the cubic through two neighbours on either side, by length along the line.  Between
+    even neighbours a point's own error e and theirs give e - 4/6 (a + b) + 1/6 (c + d), which spreads by the square
+    root of 1 + 34/36, 1.394 times as much; the median keeps corners out.
+    """
+    if len(points) < LEAST_SHAKEN:
+        return 0.0
+    along = np.concatenate(([0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))))
+    places = np.stack([along[k : len(along) - 4 + k] for k in (0, 1, 3, 4)], axis=1)
+    at, weights = along[2:-2], np.ones((len(along) - 4, 4))
+    for i in range(4):
+        for j in range(4):
+            if i != j:
+                weights[:, i] *= (at - places[:, j]) / (places[:, i] - places[:, j])
+    around = np.stack([points[k : len(points) - 4 + k] for k in (0, 1, 3, 4)], axis=1)
+    missed = points[2:-2] - np.einsum("ni,nij->nj", weights, around)
+    ways = points[3:-1] - points[1:-3]
+    normals = np.stack((-ways[:, 1], ways[:, 0]), axis=1) / np.maximum(np.linalg.norm(ways, axis=1), 1e-9)[:, None]
+    aside = np.abs((missed * normals).sum(axis=1))
+    return float(np.median(aside)) / (0.6745 * math.sqrt(1 + 34 / 36))
