@@ -38,6 +38,7 @@ from coutil.record import (
 )
 from coutil.result_file import result_to_json
 from coutil.shipped import demo_clients, shipped_base
+from helpers.photos import png
 
 # A server to run the tests of records against, as postgresql://user@host/database; without it SQLite is used.
 POSTGRES = os.environ.get("COUTIL_TEST_POSTGRES", "")
@@ -45,7 +46,7 @@ OURS = "coutil_test_"
 
 of_a_file = pytest.mark.skipif(bool(POSTGRES), reason="this is about the file of SQLite")
 
-PNG = b"\x89PNG\r\n\x1a\n"
+
 READINGS = {
     "bust_girth": Reading(980.0),
     "waist_girth": Reading.of_repeats((705.0, 707.0, 706.0)),
@@ -118,7 +119,7 @@ def keep_everything(records: Records, name: str = "Contralto", mark: str = "plai
     )  # fmt: skip
     amount = Amount("side", "left", "waist", -6.5)
     fitting = add_fitting(records, Fitting(0, 1, order.id, "2026-11-02", revision.id, f"remarks {mark}", (amount,)))
-    photo = add_photo(records, fitting.id, PNG + mark.encode() * 50, f"caption {mark}")
+    photo = add_photo(records, fitting.id, png(mark.encode() * 50), f"caption {mark}")
     papers = {name: f"{mark} {name}".encode() for name in LAY_PAPERS}
     lay = add_lay(records, revision.id, f"lay {mark}", 1234.5, 71.5, papers, (f"remark {mark}",))
     return Kept(client, chart, order, revision, fitting, photo, lay)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from record_samples import PNG, keep_everything, of_a_file, records_in
+from record_samples import keep_everything, of_a_file, records_in
 
 from coutil.errors import BadInput
 from coutil.record import (
@@ -38,6 +38,7 @@ from coutil.record import (
     restore_from,
 )
 from coutil.shipped import base_names, shipped_base
+from helpers.photos import png
 
 FIRST = b'{"format":"coutil-backup","version":1}'
 Backup = Callable[[Records, Path], None]
@@ -63,7 +64,7 @@ def test_a_backup_comes_back_whole_in_other_records(records: Records, tmp_path: 
         assert find_order(others, kept.order.id) == kept.order
         assert find_fitting(others, kept.fitting.id) == kept.fitting
         assert find_revision(others, kept.revision.id) == find_revision(records, kept.revision.id)
-        assert photo_bytes(others, kept.photo.id) == ("image/png", PNG + b"plain" * 50)
+        assert photo_bytes(others, kept.photo.id) == ("image/png", png(b"plain" * 50))
         assert find_lay(others, kept.lay.id) == kept.lay
         assert lay_paper(others, kept.lay.id, "svg") == b"plain svg"
         assert find_base(others, base.key) == shipped_base("80-18")
@@ -154,7 +155,7 @@ def wrong_files() -> dict[str, Callable[[Path, Records], None]]:
 
     return {
         "nothing": of_bytes(b""),
-        "a picture": of_bytes(PNG + b"x" * 100),
+        "a picture": of_bytes(png(b"x" * 100)),
         "half a database": of_bytes(b"SQLite format 3\0" + b"\xff" * 5000),
         "half a zip": of_bytes(b"PK\x03\x04" + b"x" * 100),
         "another database": other_database,
@@ -185,7 +186,7 @@ def test_an_export_can_be_read_without_the_program(records: Records, tmp_path: P
     with zipfile.ZipFile(path) as archive:
         told = json.loads(archive.read("client.json"))
         names = set(archive.namelist())
-        assert archive.read(f"photos/{kept.photo.id}.png") == PNG + b"plain" * 50
+        assert archive.read(f"photos/{kept.photo.id}.png") == png(b"plain" * 50)
         assert json.loads(archive.read(f"results/{kept.revision.id}.json")) == {"result": "plain"}
         chart = json.loads(archive.read(f"charts/{kept.chart.id}.json"))
         everything = b"".join(archive.read(name) for name in names)

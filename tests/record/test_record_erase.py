@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from record_samples import PNG, Kept, keep_everything, of_a_file, records_in, worked_out
+from record_samples import Kept, keep_everything, of_a_file, records_in, worked_out
 from sqlalchemy import func, select
 
 from coutil.record import (
@@ -26,6 +26,7 @@ from coutil.record import (
     list_clients,
     remove_photo,
 )
+from helpers.photos import png
 
 MARK = "zauberfloete"
 OTHER = "other-client"
@@ -59,7 +60,7 @@ def test_nothing_of_the_client_is_left_in_any_byte(records: Records, tmp_path: P
     more = [keep_everything(records, f"Understudy {i}", OTHER) for i in range(30)]
     busy(records, kept)
     noise = random.Random(5).randbytes(400_000)
-    add_photo(records, kept.fitting.id, PNG + noise, f"{MARK} photo")
+    add_photo(records, kept.fitting.id, png(noise), f"{MARK} photo")
     packed = zlib.compress(find_revision(records, kept.revision.id).result_text.encode(), 6)
     before = bytes_of(tmp_path)
     assert MARK.encode() in before
@@ -96,7 +97,7 @@ def test_the_file_gets_smaller(records: Records, tmp_path: Path) -> None:
     kept = keep_everything(records)
     keep_everything(records, "Tenor")
     for i in range(4):
-        add_photo(records, kept.fitting.id, PNG + random.Random(i).randbytes(500_000))
+        add_photo(records, kept.fitting.id, png(random.Random(i).randbytes(500_000)))
     assert erase_client(records, kept.client.id)
     assert len(bytes_of(tmp_path)) < 500_000
 
@@ -125,7 +126,7 @@ def test_erasing_waits_for_nobody_for_ever(records: Records, tmp_path: Path) -> 
 def test_a_photo_is_erased_alone(records: Records, tmp_path: Path) -> None:
     kept = keep_everything(records)
     noise = random.Random(7).randbytes(50_000)
-    photo = add_photo(records, kept.fitting.id, PNG + noise)
+    photo = add_photo(records, kept.fitting.id, png(noise))
     remove_photo(records, photo.id)
     assert noise[2000:2064] not in bytes_of(tmp_path)
     remove_photo(records, photo.id)

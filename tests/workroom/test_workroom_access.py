@@ -18,6 +18,7 @@ from playwright.sync_api import Browser, Page, ViewportSize
 
 from coutil.record import Amount, Fitting, add_base, add_chart, add_client, add_fitting, add_photo, list_revisions
 from coutil.shipped import shipped_base
+from helpers.photos import png
 
 WIDE: ViewportSize = {"width": 1440, "height": 900}
 SMALLER = ((1024, 768), (820, 1180), (640, 450))
@@ -66,7 +67,7 @@ def workroom(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workroom]:
     fitting = add_fitting(
         opened.records, Fitting(0, 1, order.id, "2026-11-14", None, "Gapes.", (Amount("side", "left", "waist", -6.0),))
     )
-    add_photo(opened.records, fitting.id, b"\x89PNG\r\n\x1a\n" + b"x" * 60, "a toile")
+    add_photo(opened.records, fitting.id, png(b"x" * 60), "a toile")
     drawing = (Path(__file__).parents[2] / "docs" / "waist-cincher.svg").read_bytes()
     add_base(opened.records, shipped_base("75-18"), "", drawing, ".svg")
     yield opened

@@ -26,6 +26,7 @@ from coutil.record import (
 )
 from coutil.workroom._charts import LEAST, reading_of, time_rows
 from coutil.workroom._words import day, moment, signed, written
+from helpers.photos import png
 
 
 @pytest.fixture
@@ -245,7 +246,7 @@ def test_photos_are_what_they_are(room: Room) -> None:
     evil = {"photo": ("a.png", b"<svg onload='alert(1)'/>", "image/png")}
     answer = room.browser.post(f"/fittings/{fitting}/photos", files=evil)
     assert (answer.status_code, len(list_photos(room.records, fitting))) == (422, 1)
-    large = {"photo": ("a.png", PNG + b"x" * 8_000_000, "image/png")}
+    large = {"photo": ("a.png", png(b"x" * 8_000_000), "image/png")}
     answer = room.browser.post(f"/fittings/{fitting}/photos", files=large)
     assert answer.status_code == 422
     assert "more than 8 MB" in answer.text

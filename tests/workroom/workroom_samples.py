@@ -14,6 +14,7 @@ from coutil.measure import Chart, Reading
 from coutil.record import Client, OrderRecord, Records, add_chart, add_client, add_order, open_records
 from coutil.shipped import demo_clients
 from coutil.workroom import AppState, Pairing, Settings, build_app, templates
+from helpers.photos import png
 
 with warnings.catch_warnings():
     # It warns that it would rather have the successor of httpx, which not everybody has.
@@ -21,7 +22,7 @@ with warnings.catch_warnings():
     from starlette.testclient import TestClient
 
 OWN = "http://127.0.0.1"
-PNG = b"\x89PNG\r\n\x1a\n" + b"x" * 200
+PNG = png(b"x" * 200)
 
 
 @dataclass(frozen=True)

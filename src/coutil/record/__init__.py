@@ -6,12 +6,16 @@ Conflict that tells field by field what happened meanwhile.
 
 from coutil.record._backup import archive_to, backup_suffix, backup_to, restore_from
 from coutil.record._bases import (
+    Origin,
     add_base,
+    add_base_from,
     base_head,
+    bases_from,
     change_base,
     find_base,
     find_own_base,
     list_bases,
+    nameless,
     own_id,
     remove_base,
 )
@@ -55,7 +59,7 @@ from coutil.record._drafts import (
     keep_draft,
     list_drafts,
 )
-from coutil.record._engine import Records, open_records
+from coutil.record._engine import PASSING, Records, open_records, passing_file, passing_folder, tidy
 from coutil.record._exporting import export_client
 from coutil.record._fittings import (
     add_fitting,
@@ -116,6 +120,7 @@ __all__ = [
     "MOST_PHOTOS",
     "MOST_STEPS",
     "PAGE",
+    "PASSING",
     "Amount",
     "BaseHead",
     "ChartRecord",
@@ -134,6 +139,7 @@ __all__ = [
     "OrderRecord",
     "OrderRow",
     "OrderState",
+    "Origin",
     "OwnBase",
     "Photo",
     "ReadingChange",
@@ -145,6 +151,7 @@ __all__ = [
     "Seen",
     "Trials",
     "add_base",
+    "add_base_from",
     "add_chart",
     "add_client",
     "add_fitting",
@@ -156,6 +163,7 @@ __all__ = [
     "backup_suffix",
     "backup_to",
     "base_head",
+    "bases_from",
     "book_mark",
     "bring_back",
     "change_base",
@@ -198,9 +206,12 @@ __all__ = [
     "list_orders",
     "list_photos",
     "list_revisions",
+    "nameless",
     "open_records",
     "orders_there",
     "own_id",
+    "passing_file",
+    "passing_folder",
     "photo_bytes",
     "read_setting",
     "remove_base",
@@ -209,4 +220,5 @@ __all__ = [
     "repeat_order",
     "restore_from",
     "restore_revision",
+    "tidy",
 ]

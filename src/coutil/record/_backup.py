@@ -8,20 +8,24 @@ from __future__ import annotations
 import base64
 import binascii
 import sqlite3
+import time
 import zipfile
+import zlib
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Set
 from contextlib import closing, contextmanager
-from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import msgspec
 
 from coutil.errors import BadInput
 from coutil.record._changing import Kind
 from coutil.record._engine import MIGRATIONS, Records, clear_deleted, open_records
-from coutil.record._kinds import CHART, CLIENT, FITTING, ORDER, OWN_BASE
+from coutil.record._fittings import kind_of_photo
+from coutil.record._kinds import CHART, CLIENT, FITTING, ORDER, OWN_BASE, chart_from, wishes_from
+from coutil.record._revisions import head_of, unpacked
 from coutil.record._schema import tables
+from coutil.record._values import PhotoKind
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Table
@@ -32,8 +36,17 @@ ABOUT = "backup.json"
 FORMAT = "coutil-backup"
 ROWS_AT_ONCE = 200
 # The last version of the records without that table.
-UNKNOWN_TO: Mapping[str, int] = {"lays": 1, "lay_data": 1, "discarded": 2, "drafts": 3, "draft_steps": 3, "trials": 3}
-LONGEST_LINE = 200_000_000  # Of one row as text: above the largest photo, far below what fills a machine.
+UNKNOWN_TO: Mapping[str, int] = {
+    "lays": 1, "lay_data": 1, "discarded": 2, "drafts": 3, "draft_steps": 3, "trials": 3, "base_origins": 4,
+}  # fmt: skip
+# A stranger's file is looked through for no longer than this, and a zip unpacks to no more than so many times itself:
+# our own, with photos that do not shrink, unpack to a few times their size, results to twenty times.
+LONGEST_LOOK_S = 60.0
+MOST_UNPACKED, UNPACKED_BESIDE = 60, 50_000_000
+# So much of a backup is held in memory at a time.
+HELD_BYTES = 32_000_000
+LOOK_EVERY = 10_000  # Steps of the database's machine.
+LONGEST_LINE = 60_000_000  # Of one row as text: above the largest photo, far below what fills a machine.
 
 Rows = Generator[Mapping[Any, Any], None, None]
 KINDS: Mapping[str, Kind[Any]] = {
@@ -80,6 +93,7 @@ def restore_from(records: Records, path: Path) -> None:
     with path.open("rb") as file:
         head = file.read(len(SQLITE_HEAD))
     if head == SQLITE_HEAD:
+        _require_plain_database(path)
         with closing(_opened(path)) as kept, kept.reading() as link:
             _replace_all(records, lambda table: _rows_of(link, table))
     elif head.startswith(ZIP_HEAD):
@@ -102,6 +116,31 @@ def _copy_file(records: Records, path: Path) -> None:
             target.execute("PRAGMA journal_mode = DELETE")
     finally:
         link.close()
+
+
+def _require_plain_database(path: Path) -> None:
+    """Raises BadInput where a file holds anything but whole tables and their indexes: a view could run for ever."""
+    give_up = time.monotonic() + LONGEST_LOOK_S
+    uri = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
+    try:
+        with closing(sqlite3.connect(uri, uri=True)) as link:
+            link.execute("PRAGMA trusted_schema = OFF")
+            link.set_progress_handler(lambda: time.monotonic() > give_up, LOOK_EVERY)
+            odd = link.execute("SELECT type, name FROM sqlite_master WHERE type NOT IN ('table', 'index')").fetchone()
+            virtual = link.execute("SELECT name FROM sqlite_master WHERE sql LIKE 'CREATE VIRTUAL%'").fetchone()
+            if odd or virtual:
+                raise BadInput("That file holds more than tables, so it is no backup of coutil: nothing changed.")
+            (pages,), (size,) = (link.execute(f"PRAGMA {what}").fetchone() for what in ("page_count", "page_size"))
+            if pages * size != path.stat().st_size or link.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
+                raise BadInput("The backup is damaged: nothing changed.")
+    except sqlite3.Error as error:
+        raise BadInput("The backup is damaged, or cannot be read in a minute: nothing changed.") from error
+
+
+def _require_bounded(archive: zipfile.ZipFile, size: int) -> None:
+    """Raises BadInput for an archive that unpacks to more than any backup does."""
+    if sum(entry.file_size for entry in archive.infolist()) > MOST_UNPACKED * size + UNPACKED_BESIDE:
+        raise BadInput("That archive unpacks to more than a backup can hold: nothing changed.")
 
 
 def _opened(path: Path) -> Records:
@@ -137,7 +176,15 @@ def _count_on(link: Connection, records: Records, kept: Iterable[Table]) -> None
 
 
 def _batches(rows: Rows) -> Iterator[list[dict[str, Any]]]:
-    while batch := [dict(row) for row in islice(rows, ROWS_AT_ONCE)]:
+    """The rows some at a time, fewer where they are long: a batch lies in memory."""
+    batch, held = list[dict[str, Any]](), 0
+    for row in rows:
+        batch.append(dict(row))
+        held += sum(len(value) for value in row.values() if isinstance(value, str | bytes))
+        if len(batch) == ROWS_AT_ONCE or held > HELD_BYTES:
+            yield batch
+            batch, held = [], 0
+    if batch:
         yield batch
 
 
@@ -148,13 +195,43 @@ def _sound(table: Table, rows: Rows) -> Rows:
         try:
             if set(row) != set(table.c.keys()):
                 raise ValueError
+            _require_types(table, row)
             if kind is not None:
                 kind.decode(row)
-        except (BadInput, ValueError, TypeError, KeyError, msgspec.DecodeError, OSError) as error:
+            _require_readable(table.name, row)
+        except (BadInput, ValueError, TypeError, KeyError, msgspec.DecodeError, OSError, zlib.error) as error:
             raise BadInput(
                 f"The backup is damaged among its {table.name.replace('_', ' ')}: nothing changed."
             ) from error
         yield row
+
+
+def _require_types(table: Table, row: Mapping[Any, Any]) -> None:
+    """Raises ValueError where a value is of another kind than its column: SQLite itself takes any."""
+    for column in table.c:
+        value, kind = row[column.name], column.type.python_type
+        is_right = isinstance(value, (int, float) if kind is float else kind) and not isinstance(value, bool)
+        if not is_right and not (value is None and column.nullable):
+            raise ValueError(column.name)
+
+
+def _require_readable(name: str, row: Mapping[Any, Any]) -> None:
+    """Raises where a row cannot be what its page would show: a result, a photo, a draft."""
+    if name == "revision_data":
+        msgspec.json.decode(unpacked(row["result"]), type=dict[str, Any])
+        wishes_from(row["wishes"])
+        chart_from(row["chart"])
+    elif name == "revisions":
+        head_of(row)
+    elif name == "photos":
+        if row["kind"] not in get_args(PhotoKind):
+            raise ValueError
+    elif name == "photo_data":
+        kind_of_photo(row["data"])
+    elif name == "trials":
+        msgspec.json.decode(row["readings"], type=dict[str, tuple[float | None, float | None]])
+    elif name in ("drafts", "draft_steps"):
+        msgspec.json.decode(row["head" if name == "drafts" else "body"], type=dict[str, Any])
 
 
 @contextmanager
@@ -162,6 +239,7 @@ def _archive(path: Path) -> Iterator[zipfile.ZipFile]:
     damaged = "That archive is no backup of coutil, or it is damaged: nothing changed."
     try:
         with zipfile.ZipFile(path) as archive:
+            _require_bounded(archive, path.stat().st_size)
             about = msgspec.json.decode(archive.read(ABOUT), type=dict[str, str | int])
             if about.get("format") != FORMAT:
                 raise BadInput(damaged)

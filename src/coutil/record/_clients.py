@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from coutil.record._bases import settle_bases_from
 from coutil.record._changing import add, change, find
 from coutil.record._engine import Records, clear_deleted
 from coutil.record._kinds import CLIENT, plain
@@ -73,14 +74,17 @@ def holds_words(column: ColumnElement[str], words: str) -> tuple[ColumnElement[b
     return tuple(column.contains(word, autoescape=True) for word in plain(words).split()[:MOST_WORDS])
 
 
-def erase_client(records: Records, client_id: int) -> bool:
+def erase_client(records: Records, client_id: int, with_bases: bool = True) -> bool:
     """Erases a client with all charts, orders, revisions, fittings and photos; raises BadInput where there is none.
 
-    True where nothing of it is left in the database's files; False where another program is just reading them, so
-    that the log can be emptied only later.  Backups and exports made before still hold the client.
+    Own bases made of the client's revisions go too, or, without `with_bases`, stay without name and date: they still
+    hold the measurements they were drafted for.  True where nothing of it is left in the database's files; False where
+    another program is just reading them, so that the log can be emptied only later.  Backups and exports made before
+    still hold the client.
     """
     with records.writing() as link:
-        find(link, records, CLIENT, client_id, to_change=True)
+        client = find(link, records, CLIENT, client_id, to_change=True)
+        settle_bases_from(link, records, client, with_bases)
         _delete(link, records, client_id)
     return clear_deleted(records)
 

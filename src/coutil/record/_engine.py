@@ -6,9 +6,12 @@ the end of the program at any moment, and the end of the power too.  What is del
 
 from __future__ import annotations
 
+import os
+import secrets
+import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -26,6 +29,10 @@ if TYPE_CHECKING:
 APPLICATION_ID = 0x636F7574  # Marks the file as ours: the letters c, o, u, t.
 WAIT_FOR_OTHERS_MS = 15_000
 KEPT_OPEN = 8
+# Measurements of people are for the owner of the machine alone.
+FOLDER_MODE, FILE_MODE = 0o700, 0o600
+# How files begin that lie beside the records for a moment.
+PASSING = ".passing-"
 CLEAR_WITHIN_S = 3.0
 CLEAR_PATIENCE_MS = 300
 
@@ -145,7 +152,7 @@ def _engine_in(path: Path) -> Engine:
     from sqlalchemy import URL, create_engine, event
 
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        _make_private(path)
     except OSError as error:
         raise BadInput(f"The folder {path.parent} cannot be made: {(error.strerror or 'refused').lower()}.") from error
     url = URL.create("sqlite", database=str(path))
@@ -153,6 +160,59 @@ def _engine_in(path: Path) -> Engine:
     event.listen(engine, "connect", _set_up)
     event.listen(engine, "begin", _begin)
     return engine
+
+
+def _make_private(path: Path) -> None:
+    """The folder, made where missing, and the database in it: for their owner alone, as measurements of people are.
+
+    What was there before is put right.  A folder that holds other things too stays open to whom it was.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True, mode=FOLDER_MODE)
+    with suppress(PermissionError):
+        if all(name.startswith((path.name, PASSING)) for name in os.listdir(path.parent)):
+            path.parent.chmod(FOLDER_MODE)
+        # Its log and index take the database's mode.
+        with suppress(FileExistsError):
+            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, FILE_MODE))
+        for kept in (path, *(path.with_name(path.name + end) for end in ("-wal", "-shm"))):
+            if kept.is_file():
+                kept.chmod(FILE_MODE)
+
+
+def passing_folder(records: Records) -> Path:
+    """Where files lie that are gone in a moment: beside the records, else where this system keeps such files."""
+    place = records.engine.url.database
+    return Path(place).parent if records.in_file and place else Path(tempfile.gettempdir())
+
+
+def passing_file(records: Records, suffix: str) -> Path:
+    """A new file for its owner alone, under a name that `tidy` knows."""
+    path = passing_folder(records) / f"{PASSING}{os.getpid()}-{secrets.token_hex(8)}{suffix}"
+    path.touch(mode=FILE_MODE, exist_ok=False)
+    return path
+
+
+def tidy(records: Records) -> int:
+    """Removes what programs that were ended left of such files; how many."""
+    left = [path for path in passing_folder(records).glob(f"{PASSING}*") if not _is_at_work(path)]
+    for path in left:
+        with suppress(OSError):
+            path.unlink()
+    return len(left)
+
+
+def _is_at_work(path: Path) -> bool:
+    """Whether the program that made the file still runs; another's file of the last day is left alone."""
+    number = path.name.removeprefix(PASSING).partition("-")[0]
+    try:
+        if os.name == "nt" or not number.isdigit():
+            return time.time() - path.stat().st_mtime < 86400
+        os.kill(int(number), 0)
+    except (ProcessLookupError, FileNotFoundError):
+        return False
+    except (PermissionError, OverflowError):
+        return True
+    return True
 
 
 def _engine_at(url: str | Path) -> Engine:
@@ -236,7 +296,26 @@ def _kept_drafts(link: Connection) -> None:
     t.meta.create_all(link, tables=[t.drafts, t.draft_steps, t.trials])
 
 
-MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables, _kept_lays, _put_aside, _kept_drafts)
+def _known_origins(link: Connection) -> None:
+    """Where an own base comes from, and photos without what their cameras wrote into them."""
+    from sqlalchemy import select
+
+    from coutil.record._photo_marks import without_marks
+
+    t = tables()
+    t.meta.create_all(link, tables=[t.base_origins])
+    photos = link.execute(select(t.photos.c.id, t.photos.c.kind)).all()
+    for photo_id, kind in photos:
+        kept = t.photo_data.c.photo_id == photo_id
+        data = link.execute(select(t.photo_data.c.data).where(kept)).scalar()
+        # One that cannot be read stays as it is: it is the maker's only copy.
+        with suppress(BadInput, KeyError):
+            clean = without_marks(bytes(data or b""), kind)
+            link.execute(t.photo_data.update().where(kept).values(data=clean))
+            link.execute(t.photos.update().where(t.photos.c.id == photo_id).values(size=len(clean)))
+
+
+MIGRATIONS: tuple[Callable[[Any], None], ...] = (_first_tables, _kept_lays, _put_aside, _kept_drafts, _known_origins)
 
 
 @contextmanager

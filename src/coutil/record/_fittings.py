@@ -10,6 +10,7 @@ from coutil.record._changing import add, change, find
 from coutil.record._clients import not_discarded
 from coutil.record._engine import Records, clear_deleted, now
 from coutil.record._kinds import FITTING, ORDER
+from coutil.record._photo_marks import without_marks
 from coutil.record._values import LARGEST_PHOTO, MOST_PHOTOS, Conflict, Fitting, NotKept, Photo, PhotoKind, one_line
 
 if TYPE_CHECKING:
@@ -54,10 +55,11 @@ def list_fittings(records: Records, order_id: int, deleted: bool = False) -> tup
 
 
 def add_photo(records: Records, fitting_id: int, data: bytes, caption: str = "") -> Photo:
-    """Keeps a photo; raises BadInput for what is no photo, too large, or one too many."""
+    """Keeps a photo, without what its camera wrote into it; raises BadInput for no photo, a large one, one too many."""
     kind = kind_of_photo(data)
     if len(data) > LARGEST_PHOTO:
         raise BadInput(f"The photo has {len(data) / 1e6:.1f} MB, more than {LARGEST_PHOTO / 1e6:g}: make it smaller.")
+    data = without_marks(data, kind)
     values = {
         "fitting_id": fitting_id,
         "kind": kind,

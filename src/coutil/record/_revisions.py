@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 HEAD = ("id", "order_id", "number", "author", "note", "base", "passed", "failed_checks", "created")
+LARGEST_RESULT = 100_000_000  # Bytes; a whole pattern with its steps has a million.
 PACKED_HARD = 6  # Of zlib's 9: a result is written while the maker waits.
 
 
@@ -132,7 +133,7 @@ def _insert(
     inserted = link.execute(revisions.insert().values(**values)).inserted_primary_key
     assert inserted is not None
     link.execute(data.insert().values(revision_id=inserted[0], **beside))
-    return _head({**values, "id": inserted[0]})
+    return head_of({**values, "id": inserted[0]})
 
 
 def list_revisions(records: Records, order_id: int) -> tuple[RevisionHead, ...]:
@@ -143,7 +144,7 @@ def list_revisions(records: Records, order_id: int) -> tuple[RevisionHead, ...]:
     columns = [revisions.c[name] for name in HEAD]
     query = select(*columns).where(revisions.c.order_id == order_id).order_by(revisions.c.number.desc())
     with records.reading() as link:
-        return tuple(_head(row) for row in link.execute(query).mappings())
+        return tuple(head_of(row) for row in link.execute(query).mappings())
 
 
 def find_revision(records: Records, revision_id: int) -> Revision:
@@ -209,9 +210,19 @@ def _find(link: Connection, records: Records, revision_id: int) -> Revision:
     row = link.execute(query.where(revisions.c.id == revision_id)).mappings().first()
     if row is None:
         raise NotKept(f"There is no revision {revision_id}; it may have been erased.")
-    text = zlib.decompress(row["result"]).decode()
-    return Revision(_head(row), wishes_from(row["wishes"]), chart_from(row["chart"]), text)
+    text = unpacked(row["result"]).decode()
+    return Revision(head_of(row), wishes_from(row["wishes"]), chart_from(row["chart"]), text)
 
 
-def _head(row: Mapping[Any, Any]) -> RevisionHead:
+def unpacked(packed: bytes) -> bytes:
+    """A kept result's text; raises ValueError or zlib.error for one that is damaged or unpacks to no end."""
+    reader = zlib.decompressobj()
+    text = reader.decompress(packed, LARGEST_RESULT)
+    if not reader.eof:
+        raise ValueError
+    return text
+
+
+def head_of(row: Mapping[Any, Any]) -> RevisionHead:
+    """A revision without its result."""
     return RevisionHead(**{**{name: row[name] for name in HEAD}, "passed": bool(row["passed"])})

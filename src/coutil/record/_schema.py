@@ -29,6 +29,7 @@ class Tables:
     drafts: Table
     draft_steps: Table
     trials: Table
+    base_origins: Table
     changes: Table
     settings: Table
     discarded: Table
@@ -39,7 +40,7 @@ class Tables:
         return (
             self.clients, self.charts, self.orders, self.own_bases, self.revisions, self.revision_data,
             self.lays, self.lay_data, self.fittings, self.photos, self.photo_data, self.drafts,
-            self.draft_steps, self.trials, self.changes, self.settings, self.discarded,
+            self.draft_steps, self.trials, self.base_origins, self.changes, self.settings, self.discarded,
         )  # fmt: skip
 
 
@@ -65,6 +66,7 @@ def tables() -> Tables:
         _drafts(meta),
         _draft_steps(meta),
         _trials(meta),
+        _base_origins(meta),
         _changes(meta),
         _settings(meta),
         _discarded(meta),
@@ -265,6 +267,15 @@ def _trials(meta: MetaData) -> Table:
 
     order = Column("order_id", Integer, ForeignKey("orders.id"), primary_key=True, autoincrement=False)
     return Table("trials", meta, order, *_texts("readings"))
+
+
+def _base_origins(meta: MetaData) -> Table:
+    """Of which client, order and revision an own base was made.  Their ids are kept, so that erasing finds it."""
+    from sqlalchemy import Column, ForeignKey, Integer, Table
+
+    base = Column("base_id", Integer, ForeignKey("own_bases.id"), primary_key=True, autoincrement=False)
+    ids = (Column(name, Integer, nullable=False) for name in ("client_id", "order_id", "revision_id"))
+    return Table("base_origins", meta, base, *ids)
 
 
 def _changes(meta: MetaData) -> Table:

@@ -19,14 +19,16 @@ from coutil.pattern import style_to_json
 from coutil.record import (
     Client,
     OrderRecord,
+    Origin,
     Revision,
-    add_base,
+    add_base_from,
     find_client,
     find_order,
     find_revision,
     lay_paper,
     list_lays,
     list_revisions,
+    nameless,
 )
 from coutil.result_file import result_from_json, result_to_json
 from coutil.sheet import PrintOptions, paper_of
@@ -164,8 +166,11 @@ def take_as_base(state: AppState, request: Request, form: FormData) -> Response:
     """The altered pattern as a base of its own."""
     asked = asked_for(state, request)
     style = asked.alteration.style
-    title = text(form, "title").strip() or f"{style.title}, {asked.client.name}, {asked.revision.head.short}"
-    return see(f"/bases/{add_base(state.records, replace(style, title=title)).key}")
+    if text(form, "named") != "yes":
+        style = nameless(style, asked.client.name)
+    style = replace(style, title=text(form, "title").strip() or style.title)
+    origin = Origin(asked.client.id, asked.order.id, asked.revision.head.id)
+    return see(f"/bases/{add_base_from(state.records, style, origin).key}")
 
 
 def asked_for(state: AppState, request: Request) -> Asked:

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-import secrets
+import os
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 from coutil.errors import BadInput
 from coutil.record import (
+    PASSING,
     backup_suffix,
     backup_to,
+    bases_from,
     count_clients,
     erase_client,
     export_client,
@@ -22,6 +24,8 @@ from coutil.record import (
     list_clients,
     list_orders,
     list_revisions,
+    passing_file,
+    passing_folder,
     read_setting,
     restore_from,
 )
@@ -85,7 +89,8 @@ def export(state: AppState, request: Request) -> Response:
 def ask_erase(state: AppState, request: Request) -> Response:
     """What would be erased, and the name to type so that it is not done by a slip."""
     client = find_client(state.records, number(request))
-    return page(state, request, "erase.html", here="privacy", client=client, error="")
+    bases = bases_from(state.records, client.id)
+    return page(state, request, "erase.html", here="privacy", client=client, bases=bases, error="")
 
 
 def erase(state: AppState, request: Request, form: FormData) -> Response:
@@ -93,37 +98,45 @@ def erase(state: AppState, request: Request, form: FormData) -> Response:
     client = find_client(state.records, number(request))
     if " ".join(text(form, "name").split()) != client.name:
         error = "Type the name exactly as it stands above."
-        return page(state, request, "erase.html", 422, here="privacy", client=client, error=error)
+        bases = bases_from(state.records, client.id)
+        return page(state, request, "erase.html", 422, here="privacy", client=client, bases=bases, error=error)
     orders = list_orders(state.records, "all", client_id=client.id)
     revisions = frozenset(head.id for order in orders for head in list_revisions(state.records, order.id))
     state.lays.forget(revisions)
-    done = "erased" if erase_client(state.records, client.id) else "erased-later"
+    with_bases = text(form, "bases") != "keep"
+    done = "erased" if erase_client(state.records, client.id, with_bases) else "erased-later"
     return see(f"/privacy?done={done}")
 
 
 def backup(state: AppState, request: Request) -> Response:
     """All records in one file."""
-    from starlette.responses import StreamingResponse
+    from starlette.responses import Response, StreamingResponse
 
     suffix = backup_suffix(state.records)
-    path = Path(tempfile.gettempdir()) / f"coutil-{secrets.token_hex(16)}{suffix}"
-    path.touch(mode=0o600, exist_ok=False)
+    name = f"coutil-{date.today().isoformat()}{suffix}"
+    headers = {"content-disposition": f'attachment; filename="{name}"'}
+    if request.method == "HEAD":
+        return Response(headers=headers, media_type="application/octet-stream")
+    path = passing_file(state.records, suffix)
     try:
         backup_to(state.records, path)
         size = path.stat().st_size
+        copy = path.open("rb")
     except BaseException:
         path.unlink(missing_ok=True)
         raise
-    name = f"coutil-{date.today().isoformat()}{suffix}"
-    headers = {"content-disposition": f'attachment; filename="{name}"', "content-length": str(size)}
-    return StreamingResponse(_sent(path), media_type="application/octet-stream", headers=headers)
+    # Open, it needs no name any more: whatever becomes of who asked, nothing is left.  Windows wants it closed first.
+    with suppress(PermissionError):
+        path.unlink()
+    headers["content-length"] = str(size)
+    return StreamingResponse(_sent(copy, path), media_type="application/octet-stream", headers=headers)
 
 
 def restore(state: AppState, request: Request, form: FormData) -> Response:
     """Puts a backup in the place of all records."""
     if text(form, "sure") != "yes":
         raise BadInput("Tick that the backup is to take the place of everything kept now.")
-    with _uploaded(form) as path:
+    with _uploaded(state, form) as path:
         restore_from(state.records, path)
     state.lays.stop_all()
     return see("/privacy?done=restored")
@@ -146,25 +159,39 @@ def _shown(machine: Machine) -> dict[str, str | int]:
     return {"number": machine.number, "address": machine.address, "since": since, "until": until}
 
 
-def _sent(path: Path) -> Iterator[bytes]:
-    """The file piece by piece; it is gone from the disk afterwards."""
+def _sent(copy: BinaryIO, path: Path) -> Iterator[bytes]:
+    """The open file piece by piece; it is gone from the disk afterwards."""
     try:
-        with path.open("rb") as file:
-            while piece := file.read(AT_ONCE):
+        with copy:
+            while piece := copy.read(AT_ONCE):
                 yield piece
     finally:
         path.unlink(missing_ok=True)
 
 
 @contextmanager
-def _uploaded(form: FormData) -> Iterator[Path]:
+def _uploaded(state: AppState, form: FormData) -> Iterator[Path]:
     """The uploaded file under a name of our own, in a folder that is gone afterwards."""
     value = form.get("backup")
     if value is None or isinstance(value, str) or not value.filename:
         raise BadInput("Choose a backup file first.")
-    with tempfile.TemporaryDirectory(prefix="coutil-") as folder:
-        path = Path(folder) / "backup"
-        with path.open("wb") as target:
-            while piece := value.file.read(AT_ONCE):
-                target.write(piece)
+    with _folder_for(state) as folder:
+        path = folder / "backup"
+        try:
+            with path.open("wb") as target:
+                while piece := value.file.read(AT_ONCE):
+                    target.write(piece)
+        except OSError as error:
+            raise BadInput("The backup cannot be taken in: the disk is full.") from error
         yield path
+
+
+@contextmanager
+def _folder_for(state: AppState) -> Iterator[Path]:
+    """A folder for its owner alone that is gone afterwards."""
+    try:
+        folder = tempfile.TemporaryDirectory(prefix=f"{PASSING}{os.getpid()}-", dir=passing_folder(state.records))
+    except OSError as error:
+        raise BadInput("The backup cannot be taken in: there is no room for it on the disk.") from error
+    with folder as name:
+        yield Path(name)

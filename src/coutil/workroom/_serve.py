@@ -45,10 +45,11 @@ def serve(options: ServeOptions, say: Callable[[str], None]) -> None:
 
     `say` is told where the page is and, for other machines, the pairing code.
     """
-    from coutil.record import erase_discarded, open_records
+    from coutil.record import erase_discarded, open_records, tidy
     from coutil.workroom._app import build_app
 
     with closing(open_records(records_place(options.place))) as records, closing(_bound_for(options)) as door:
+        tidy(records)
         port = door.getsockname()[1]
         settings = Settings(hosts=_hosts(options.lan), lan=options.lan)
         pairing = Pairing(_code_teller(say) if options.lan else None)
