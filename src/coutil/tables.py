@@ -205,7 +205,7 @@ def _figure_words(finding: Finding, unit: Unit) -> str:
     if not math.isfinite(finding.figure):
         return "none"
     if finding.unit == "mm":
-        return figure_in(finding.figure, unit)
+        return figure_in(finding.figure, unit, finding.limit)
     return f"{finding.figure:g}" if finding.unit == "count" else f"{finding.figure:z.2f} {finding.unit}"
 
 
@@ -213,7 +213,7 @@ def _limit_words(finding: Finding, unit: Unit) -> str:
     if finding.limit is None:
         return ""
     if finding.unit == "mm":
-        return limit_in(finding.limit, unit)
+        return limit_in(finding.limit, unit, finding.figure)
     return f"{finding.limit:g}" if finding.unit == "count" else f"{finding.limit:g} {finding.unit}"
 
 

@@ -26,9 +26,20 @@ from coutil.measure._text import (
     chart_to_json,
     chart_to_toml,
 )
-from coutil.measure._units import UNITS, Unit, fine_figure, format_figure, format_length, parse_length, parse_unit
+from coutil.measure._units import (
+    INCH_FRACTION,
+    UNITS,
+    Unit,
+    fine_figure,
+    format_figure,
+    format_length,
+    inch_figure,
+    parse_length,
+    parse_unit,
+)
 
 __all__ = [
+    "INCH_FRACTION",
     "MEASUREMENTS",
     "NOISE_GIRTH",
     "NOISE_LENGTH",
@@ -61,6 +72,7 @@ __all__ = [
     "format_figure",
     "format_length",
     "girth_at_depth",
+    "inch_figure",
     "inspect_chart",
     "measurement",
     "noise",

@@ -69,7 +69,7 @@ def format_length(mm: float, unit: Unit) -> str:
 def format_figure(mm: float, unit: Unit) -> str:
     """As `format_length` without the unit, for a column whose head names it."""
     if unit == "in":
-        return _inches(mm)
+        return inch_figure(mm)
     decimal = f"{mm / float(MM_PER[unit]):.1f}"
     decimal = "0.0" if decimal == "-0.0" else decimal
     return decimal.removesuffix(".0") if unit == "mm" else decimal
@@ -81,7 +81,7 @@ def fine_figure(mm: float, unit: Unit) -> str:
     Centimetres show the tenth of a millimetre where there is one, inches are in thirty-seconds.
     """
     if unit == "in":
-        return _inches(mm, 2 * INCH_FRACTION)
+        return inch_figure(mm, 2 * INCH_FRACTION)
     return format_figure(mm, unit) if unit == "mm" else f"{mm / 10:z.2f}".removesuffix("0")
 
 
@@ -118,7 +118,8 @@ def _size(found: re.Match[str], text: str) -> Fraction:
     return int(found["whole"] or 0) + Fraction(over, under)
 
 
-def _inches(mm: float, finest: int = INCH_FRACTION) -> str:
+def inch_figure(mm: float, finest: int = INCH_FRACTION) -> str:
+    """The length in inches as a whole number and a fraction, to the nearest of `finest` parts: 34 1/2."""
     parts = round(abs(mm) / 25.4 * finest)
     whole, rest = divmod(parts, finest)
     fraction = str(Fraction(rest, finest)) if rest else ""
