@@ -96,6 +96,26 @@ def base_to_alter(order: Order) -> Style:
     return order.base if order.wishes.closure_gap is None else opened_front(order.base)
 
 
+def as_ordered(wishes: Wishes, making: OrderOptions) -> Wishes:
+    """The wishes with the closure gap that the ordered closure needs; one that was wished for by itself stands.
+
+    Worked case: a busk stands open 4 mm, so the front of a waist of 590 has 586 of cloth in all.
+    """
+    if wishes.closure_gap is not None or making.closure != "busk":
+        return wishes
+    return replace(wishes, closure_gap=making.closure_gap)
+
+
+def require_closure(style: Style, making: OrderOptions) -> None:
+    """Raises BadInput where an order's busk would make a pattern too large that was altered for a closed front."""
+    if making.closure == "busk" and not style.base_fit.closure_gap:
+        raise BadInput(
+            f"The order has a busk, and this pattern was altered for a closed front: its girths would come out "
+            f"{making.closure_gap:g} mm too large.  Alter it again with the order, coutil alter BASE CLIENT --order "
+            "ORDER.toml, then make the papers."
+        )
+
+
 def rework(order: Order, alterer: Alterer) -> Job:
     """As `run` on an alterer that was made ready for the order's base before, and without the step frames.
 

@@ -9,17 +9,43 @@ import pytest
 from coutil import job
 from coutil.alter import Wishes
 from coutil.cli import run
-from coutil.pattern import find_faults
+from coutil.measure import chart_to_csv
+from coutil.pattern import find_faults, girth
 from coutil.result_file import result_from_json, result_to_json
-from helpers.altering import alterer_of, base_of, client_of
+from coutil.shipped import demo_clients
+from helpers.altering import base_of, client_of
 
 
 @pytest.fixture(scope="module")
 def result(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    alteration = alterer_of().alter(client_of(base_of(), waist_girth=10.0), Wishes())
+    client, wishes = client_of(base_of(), waist_girth=10.0), Wishes(closure_gap=4.0)
+    alteration = job.run(job.Order(base_of(), client, wishes, "cm")).alteration
     path = tmp_path_factory.mktemp("papers") / "result.json"
     path.write_text(result_to_json(alteration, job.check_alteration(alteration)), encoding="utf-8")
     return path
+
+
+def test_an_ordered_busk_is_altered_for_from_the_start(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The papers of a pattern without the busk's gap are refused before any is written; altered with the order they
+    are made, and the cloth is 4 mm less at every level: 586 of 590."""
+    monkeypatch.chdir(tmp_path)
+    Path("client.csv").write_text(chart_to_csv(demo_clients()["contralto"], "cm"), encoding="utf-8")
+    Path("order.toml").write_text('closure = "busk"\n', encoding="utf-8")
+    assert run(["alter", "75-22", "client.csv", "--out", "closed"]) in (0, 1)
+    for command in ("papers", "pack"):
+        assert run([command, "closed/result.json", "--order", "order.toml", "--out", "none"]) == 2
+        told = capsys.readouterr().err
+        assert "4 mm too large" in told
+        assert "coutil alter BASE CLIENT --order ORDER.toml" in told
+        assert not Path("none").exists()
+    assert run(["alter", "75-22", "client.csv", "--order", "order.toml", "--out", "busk"]) in (0, 1)
+    assert run(["papers", "busk/result.json", "--order", "order.toml", "--out", "papers"]) in (0, 1)
+    assert "no closure gap" not in capsys.readouterr().out
+    closed, busk = (result_from_json(Path(f, "result.json").read_bytes()).alteration.style for f in ("closed", "busk"))
+    for level in ("underbust", "waist", "high_hip"):
+        assert girth(closed, level).full - girth(busk, level).full == pytest.approx(4.0, abs=0.05)
 
 
 def test_the_papers_of_a_result(result: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -34,7 +60,7 @@ def test_the_papers_of_a_result(result: Path, tmp_path: Path, capsys: pytest.Cap
         "ordered.json",
         "toile.json",
     }
-    assert "no closure gap" in capsys.readouterr().out
+    assert "no closure gap" not in capsys.readouterr().out
     # The sheet checks the front as ordered: it opens, so no busk is advised.
     assert "put a busk in the front" not in (out / "workroom.html").read_text(encoding="utf-8")
     ordered = result_from_json((out / "ordered.json").read_bytes()).alteration.style

@@ -22,8 +22,17 @@ if TYPE_CHECKING:
 @click.argument("client", type=click.Path(path_type=Path))
 @out_option("out")
 @wish_options
+@click.option(
+    "--order",
+    "order_file",
+    type=click.Path(path_type=Path),
+    metavar="ORDER.toml",
+    help="How the garment is made: with a busk, the pattern leaves its closure gap.",
+)
 @unit_option
-def command(base: str, client: Path, out: Path, unit: ScreenUnit, **wishes: Any) -> int:
+def command(
+    base: str, client: Path, out: Path, unit: ScreenUnit, order_file: Path | None, **wishes: Any
+) -> int:
     """Alter BASE to the chart in CLIENT and check the outcome.
 
     BASE is a style file (.json), the size of a shipped base (91-14: underbust 91 cm, bust 14 cm more; panelled-85-10;
@@ -37,7 +46,12 @@ def command(base: str, client: Path, out: Path, unit: ScreenUnit, **wishes: Any)
     from coutil import job
 
     chart = read_chart(client)
-    order = job.Order(base_for(base, chart), chart, wishes_of(unit=unit, **wishes), unit)
+    wanted = wishes_of(unit=unit, **wishes)
+    if order_file is not None:
+        from coutil.commands.papers import order_of
+
+        wanted = job.as_ordered(wanted, order_of(order_file, unit))
+    order = job.Order(base_for(base, chart), chart, wanted, unit)
     with progress("Altering", None) as begin:
         done = job.run(order, begin)
     write_job(done, out)

@@ -73,8 +73,10 @@ def command(
     paper_of(chosen)
     found = result_from_json(read_bytes(result))
     begun = replace(found, lays=()) if lay_anew else found
+    making = order_of(order_file, unit)
+    job.require_closure(found.alteration.style, making)
     with progress("Packing", None) as begin:
-        pack = make_pack(PackOrder(begun, order_of(order_file, unit), chosen, unit, seconds), begin)
+        pack = make_pack(PackOrder(begun, making, chosen, unit, seconds), begin)
     write_pack(pack, out)
     keep_lays(result, found, pack.lays)
     show_pack(pack, unit)

@@ -49,6 +49,7 @@ def command(result: Path, order_file: Path | None, paper: Paper, out: Path, unit
 
     found, options = result_from_json(read_bytes(result)), order_of(order_file, unit)
     alteration = found.alteration
+    job.require_closure(alteration.style, options)
     ordered = ordered_style(alteration.style, options)
     findings = job.check_alteration(replace(alteration, style=ordered))
     laid, stale = kept_lays(ordered, options, found.lays)
