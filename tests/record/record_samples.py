@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -114,7 +115,7 @@ def keep_everything(records: Records, name: str = "Contralto", mark: str = "plai
     )  # fmt: skip
     order = add_order(records, wanted)
     revision = add_revision(
-        records, order.id, base="80-18", wishes=wishes, chart=chart.chart(name), result_text=f'{{"result": "{mark}"}}',
+        records, order.id, base="80-18", wishes=wishes, chart=chart.chart(name), result_text=_result(mark),
         failed_checks=1, note=f"revision note {mark}", author=f"author {mark}",
     )  # fmt: skip
     amount = Amount("side", "left", "waist", -6.5)
@@ -123,6 +124,13 @@ def keep_everything(records: Records, name: str = "Contralto", mark: str = "plai
     papers = {name: f"{mark} {name}".encode() for name in LAY_PAPERS}
     lay = add_lay(records, revision.id, f"lay {mark}", 1234.5, 71.5, papers, (f"remark {mark}",))
     return Kept(client, chart, order, revision, fitting, photo, lay)
+
+
+def _result(mark: str) -> str:
+    """A real result with the mark in the words about its base."""
+    found = json.loads(worked_out(60.0)[0])
+    found["base"]["provenance"]["text"] = mark
+    return json.dumps(found)
 
 
 @cache

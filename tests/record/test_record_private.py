@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import os
 import sqlite3
 import stat
@@ -24,9 +25,11 @@ from coutil.record import (
     PASSING,
     Origin,
     Records,
+    add_base,
     add_base_from,
     backup_to,
     bases_from,
+    change_client,
     erase_client,
     find_base,
     list_bases,
@@ -38,6 +41,7 @@ from coutil.record import (
     tidy,
 )
 from coutil.record._backup import LONGEST_LOOK_S, archive_to
+from coutil.record._packing import LARGEST_UNPACKED, unpacked
 from coutil.shipped import shipped_base
 
 MODES = pytest.mark.skipif(os.name == "nt", reason="this system has other rights")
@@ -241,14 +245,29 @@ def test_an_archive_that_unpacks_to_no_end_is_refused(records: Records, tmp_path
         ("revision_data", {"wishes": "{"}),
         ("revision_data", {"chart": "[]"}),
         ("revisions", {"number": "one"}),
+        ("revision_data", {"result": base64.b64encode(zlib.compress(b"{}")).decode()}),
         ("photos", {"kind": "text/html"}),
+        ("photos", {"kind": "image/jpeg"}),
+        ("photos", {"size": 1}),
+        ("photos", {"id": -5}),
+        ("photos", {"id": 2**64}),
+        ("clients", {"changed": "soon"}),
+        ("clients", {"version": 2**70}),
+        ("orders", {"base": "own-99"}),
+        ("own_bases", {"style": base64.b64encode(zlib.compress(b"{}")).decode()}),
+        ("own_bases", {"style": base64.b64encode(zlib.compress(b" " * 200_000_000)).decode()}),
+        ("lays", {"remarks": "{"}),
+        ("lay_data", {"pdf": "AAAA"}),
+        ("changes", {"fields": "AAAA"}),
         ("photo_data", {"data": {"bytes": "AAAA"}}),
         ("charts", {"readings": "{"}),
         ("orders", {"wishes": "{"}),
     ],
 )
 def test_a_damaged_row_changes_nothing(records: Records, tmp_path: Path, table: str, change: dict[str, object]) -> None:
-    keep_everything(records)
+    kept = keep_everything(records)
+    add_base(records, shipped_base("80-18"))
+    change_client(records, kept.client.id, 1, lambda old: replace(old, note="changed"))
     path, broken = tmp_path / "whole.zip", tmp_path / "broken.zip"
     archive_to(records, path)
     with zipfile.ZipFile(path) as whole, zipfile.ZipFile(broken, "w") as copy:
@@ -256,6 +275,44 @@ def test_a_damaged_row_changes_nothing(records: Records, tmp_path: Path, table: 
             data = whole.read(name)
             if name == f"{table}.jsonl":
                 rows = [msgspec.json.decode(line) for line in data.splitlines()]
+                assert rows, "nothing was changed"
                 data = b"\n".join(msgspec.json.encode({**row, **change}) for row in rows) + b"\n"
             copy.writestr(name, data)
     refused(records, broken, "damaged among its")
+
+
+@pytest.mark.parametrize("table", ["photo_data", "revision_data", "lay_data"])
+def test_what_lies_beside_a_row_must_be_there(records: Records, tmp_path: Path, table: str) -> None:
+    keep_everything(records)
+    path = tmp_path / "less.db"
+    backup_to(records, path)
+    with sqlite3.connect(path) as link:
+        link.execute(f"DELETE FROM {table}")
+    link.close()
+    refused(records, path, "damaged among its")
+
+
+@pytest.mark.parametrize(
+    "column",
+    [
+        "ALTER TABLE clients ADD COLUMN large TEXT AS (hex(zeroblob(200000000)))",
+        "ALTER TABLE clients ADD COLUMN large TEXT CHECK (length(hex(zeroblob(200000000))) > 0)",
+        "CREATE INDEX large ON clients (id) WHERE length(hex(zeroblob(200000000))) > 0",
+    ],
+)
+def test_a_table_that_works_something_out_is_refused(records: Records, tmp_path: Path, column: str) -> None:
+    keep_everything(records)
+    path = tmp_path / "computing.db"
+    backup_to(records, path)
+    with sqlite3.connect(path) as link:
+        link.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, 1_000_000_000)
+        link.execute(column)
+    link.close()
+    refused(records, path, "more than tables")
+
+
+def test_what_unpacks_to_no_end_is_not_unpacked() -> None:
+    assert unpacked(zlib.compress(b"plain")) == b"plain"
+    for packed in (zlib.compress(b" " * (LARGEST_UNPACKED + 1)), b"\x00\xff", b"", zlib.compress(b"plain")[:-1]):
+        with pytest.raises(ValueError, match=r"damaged|more than"):
+            unpacked(packed)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 import msgspec
 
 from coutil.record._engine import Records, now
+from coutil.record._packing import unpacked
 from coutil.record._schema import Tables
 from coutil.record._values import ChartRecord, Client, Conflict, FieldChange, Fitting, NotKept, OrderRecord, OwnBase
 
@@ -101,7 +102,7 @@ def _earlier(link: Connection, records: Records, kind: Kind[T], current: T, vers
     packed = link.execute(query).scalar()
     if packed is None:
         return None
-    fields: OldFields = msgspec.msgpack.decode(zlib.decompress(packed))
+    fields: OldFields = msgspec.msgpack.decode(unpacked(packed))
     dates = {"id": current.id, "version": version, "created": current.created, "changed": current.changed}
     return kind.decode({**fields, **dates})
 

@@ -12,6 +12,7 @@ import msgspec
 from coutil.alter import Override, Wishes
 from coutil.measure import Chart, Reading
 from coutil.record._changing import Kind
+from coutil.record._packing import unpacked
 from coutil.record._values import Amount, ChartRecord, Client, Fitting, OrderRecord, OrderState, OwnBase
 
 Row = Mapping[Any, Any]
@@ -164,7 +165,7 @@ def _base_columns(base: OwnBase) -> dict[str, Any]:
 
 def _base(row: Row) -> OwnBase:
     same = _same(row, "id", "version", "name", "title", "suffix", "drawing", "created", "changed")
-    return OwnBase(**same, marks_text=row["marks"], style_text=zlib.decompress(row["style"]).decode())
+    return OwnBase(**same, marks_text=row["marks"], style_text=unpacked(row["style"]).decode())
 
 
 def _base_fields(base: OwnBase) -> dict[str, object]:

@@ -11,6 +11,7 @@ import msgspec
 
 from coutil.record._engine import Records, clear_deleted, now
 from coutil.record._kinds import to_text
+from coutil.record._packing import unpacked
 from coutil.record._values import NotKept, one_line
 
 if TYPE_CHECKING:
@@ -62,7 +63,7 @@ def add_lay(
         inserted = link.execute(t.lays.insert().values(**head)).inserted_primary_key
         assert inserted is not None
         link.execute(t.lay_data.insert().values(lay_id=inserted[0], **packed))
-    return _lay({**head, "id": inserted[0]})
+    return lay_of({**head, "id": inserted[0]})
 
 
 def list_lays(records: Records, revision_id: int) -> tuple[LayRecord, ...]:
@@ -89,7 +90,7 @@ def lay_paper(records: Records, lay_id: int, name: str) -> bytes:
         packed = link.execute(select(data[name]).where(data.lay_id == lay_id)).scalar()
     if packed is None:
         raise _gone(lay_id)
-    return zlib.decompress(packed)
+    return unpacked(packed)
 
 
 def remove_lay(records: Records, lay_id: int) -> None:
@@ -106,10 +107,10 @@ def _lays(link: Connection, records: Records, column: str, value: int) -> tuple[
 
     lays = records.tables.lays.c
     query = select(*(lays[name] for name in HEAD)).where(lays[column] == value).order_by(lays.id.desc())
-    return tuple(_lay(row) for row in link.execute(query).mappings())
+    return tuple(lay_of(row) for row in link.execute(query).mappings())
 
 
-def _lay(row: Mapping[Any, Any]) -> LayRecord:
+def lay_of(row: Mapping[Any, Any]) -> LayRecord:
     remarks = msgspec.json.decode(row["remarks"], type=tuple[str, ...])
     return LayRecord(**{**{name: row[name] for name in HEAD}, "remarks": remarks})
 

@@ -13,6 +13,7 @@ from coutil.record._changing import add, change, find
 from coutil.record._drafts import Trials, put_trials, trials_on
 from coutil.record._engine import Records, now
 from coutil.record._kinds import CHART, ORDER, chart_from, chart_to_text, to_text, wishes_from
+from coutil.record._packing import unpacked
 from coutil.record._values import (
     ChartRecord,
     Conflict,
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 HEAD = ("id", "order_id", "number", "author", "note", "base", "passed", "failed_checks", "created")
-LARGEST_RESULT = 100_000_000  # Bytes; a whole pattern with its steps has a million.
 PACKED_HARD = 6  # Of zlib's 9: a result is written while the maker waits.
 
 
@@ -212,15 +212,6 @@ def _find(link: Connection, records: Records, revision_id: int) -> Revision:
         raise NotKept(f"There is no revision {revision_id}; it may have been erased.")
     text = unpacked(row["result"]).decode()
     return Revision(head_of(row), wishes_from(row["wishes"]), chart_from(row["chart"]), text)
-
-
-def unpacked(packed: bytes) -> bytes:
-    """A kept result's text; raises ValueError or zlib.error for one that is damaged or unpacks to no end."""
-    reader = zlib.decompressobj()
-    text = reader.decompress(packed, LARGEST_RESULT)
-    if not reader.eof:
-        raise ValueError
-    return text
 
 
 def head_of(row: Mapping[Any, Any]) -> RevisionHead:
