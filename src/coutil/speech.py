@@ -18,6 +18,9 @@ SMALL_MM = 20.0
 # Half the finest division of a tailor's inch tape: below it a fraction would read as nothing or as twice as much.
 SMALLEST_FRACTION_MM = MM_PER_INCH / 32
 
+# A limit this small is told apart from its figure in hundredths of a millimetre.
+FINE_LIMIT_MM = 2.0
+
 # Divisions of the inch a maker reads: of the tape, of a rule, of a fine rule.
 DIVISIONS = (INCH_FRACTION, 32, 64)
 
@@ -53,13 +56,13 @@ def in_unit(text: str, unit: Unit) -> str:
 
 
 def figure_in(mm: float, unit: Unit, limit: float | None = None) -> str:
-    """A figure of the check list with its unit: millimetres to a hundredth.
+    """A figure of the check list with its unit: millimetres to a tenth, beside a tolerance to a hundredth.
 
     Inches are fractions, as on the tape, fine enough to tell the figure from its limit.  Where the limit is a
     tolerance that no ruler shows, both are thousandths.
     """
     if unit != "in":
-        return f"{mm:z.2f} mm"
+        return f"{mm:z.2f} mm" if limit is not None and abs(limit) <= FINE_LIMIT_MM else f"{mm:z.1f} mm"
     if limit is not None and not is_drawn(limit):
         return f"{mm / MM_PER_INCH:z.3f} in"
     figures = [mm] if limit is None else [mm, limit]

@@ -42,7 +42,9 @@ def test_a_sentence_begins_with_a_capital_and_ends_with_a_full_stop() -> None:
 
 
 def test_figures_and_limits_of_the_check_list() -> None:
-    assert (figure_in(-0.001, "cm"), figure_in(12.7, "cm")) == ("0.00 mm", "12.70 mm")
+    assert (figure_in(-0.001, "cm", 0.5), figure_in(406.59, "cm"), figure_in(406.59, "cm", 350.0)) == (
+        "0.00 mm", "406.6 mm", "406.6 mm",
+    )  # fmt: skip
     assert (figure_in(-0.001, "in", 0.5), figure_in(12.7, "in")) == ("0.000 in", "1/2 in")
     assert (limit_in(0.5, "cm"), limit_in(350.0, "in"), limit_in(0.5, "in")) == ("0.5 mm", "13 3/4 in", "0.02 in")
     # 12.4 and 12 mm: 7.8 and 7.6 sixteenths are alike, 15.6 and 15.1 of 32 parts are not.

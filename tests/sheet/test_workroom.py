@@ -153,7 +153,7 @@ def test_seams_are_listed_with_both_sides_and_their_difference() -> None:
 def test_what_asks_for_attention_stands_first_among_the_checks() -> None:
     found = tables(page())
 
-    assert found["To look at or to decide"][1][:4] == ["Hem clear of the hip bone", "9.00 mm", "15 mm", "warn"]
+    assert found["To look at or to decide"][1][:4] == ["Hem clear of the hip bone", "9.0 mm", "15 mm", "warn"]
     assert found["Passed"][1] == ["Side seam", "0.02 mm", "0.5 mm", "pass"]
 
 

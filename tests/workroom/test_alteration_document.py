@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from coutil.alter import Override, State, Wishes
 from coutil.curves import Curve
-from coutil.measure import Unit
+from coutil.measure import Unit, complete_chart
 from coutil.pattern import EdgeRef, seam_lengths
 from coutil.workroom._alteration import Desk, Work, document, remembered
 from coutil.workroom._alteration_shapes import edge_path, middle_of, spot_of
@@ -184,3 +184,17 @@ def test_a_vertical_move_points_up_on_the_screen() -> None:
     move = next(r for r in worked().job.alteration.plan.rows if r.key == "length").moves[0]
     spot = spot_of(worked().job.alteration.style.piece(move.piece), move)
     assert tuple(spot.direction) == (0.0, 1.0)
+
+
+def test_a_girth_taken_elsewhere_is_compared_at_the_styles_depth() -> None:
+    """High hip 850 taken 90 mm below the waist, the style's level 40 below: as its rows, compared there."""
+    chart = contralto()
+    assert (chart["high_hip_girth"], chart["waist_to_high_hip"]) == (850.0, 90.0)
+    own = base().base_chart
+    there = complete_chart(chart, own, {"high_hip": 40.0, "hem": 90.0}).chart["high_hip_girth"]
+    assert 760.0 < there < 780.0
+    page = document(desk(), desk().work(chart, WISHES, "cm"))
+    (measure,) = (measure for measure in page.measures if measure.key == "high_hip_girth")
+    assert measure.client_mm == 850.0
+    assert measure.difference.startswith(f"{(there - own['high_hip_girth']) / 10:+.1f}")
+    assert measure.remarks[0] == f"Compared at the style's depth, 4.0 cm below the waist: {there / 10:.1f} cm there."

@@ -15,7 +15,7 @@ from typing import TypeVar
 
 from coutil import job
 from coutil.alter import Alterer, Move, PlanRow, Wishes
-from coutil.measure import Chart, Unit, complete_chart, format_length, split_key, title
+from coutil.measure import Chart, Reading, Unit, complete_chart, format_length, split_key, title
 from coutil.pattern import Style, measure_style
 from coutil.speech import in_unit, sentence
 from coutil.tables import conflict_remarks, drawing_unit, plan_remarks, where_words, with_half
@@ -225,7 +225,8 @@ def _keys(base: Chart, client: Chart) -> Iterable[str]:
 def _measure_view(desk: Desk, made: job.Job, key: str, completed: float | None, rows: tuple[str, ...]) -> wire.Measure:
     unit, reading = made.order.unit, made.order.client.readings.get(key)
     before = made.alteration.base.base_chart.get(key) or desk.measures.get(key)
-    now = completed if reading is None else reading.value
+    # A girth taken at another depth than the style's is compared at the style's, as its rows are.
+    now = reading.value if completed is None and reading is not None else completed
     return wire.Measure(
         key=key,
         title=title(key).capitalize(),
@@ -236,8 +237,22 @@ def _measure_view(desk: Desk, made: job.Job, key: str, completed: float | None, 
         estimate="" if completed is None else format_length(completed, unit),
         difference="" if before is None or now is None else with_half(now - before, key, unit, sign="+"),
         rows=rows,
-        remarks=tuple(in_unit(r.sentence, unit) for r in made.remarks if key in r.keys and r.code != "estimated"),
+        remarks=(
+            *_depth_remark(desk, key, reading, completed, unit),
+            *(in_unit(r.sentence, unit) for r in made.remarks if key in r.keys and r.code != "estimated"),
+        ),
     )
+
+
+def _depth_remark(
+    desk: Desk, key: str, reading: Reading | None, completed: float | None, unit: Unit
+) -> tuple[str, ...]:
+    """That a girth is compared at the style's own depth, where it was taken at another."""
+    depth = next((lv.depth for lv in desk.base.levels if lv.measure and key.startswith(f"{lv.measure}_")), None)
+    if reading is None or completed is None or depth is None or abs(reading.value - completed) < NOTHING_MM:
+        return ()
+    at, there = format_length(depth, unit), format_length(completed, unit)
+    return (f"Compared at the style's depth, {at} below the waist: {there} there.",)
 
 
 def _rows_of(rows: Iterable[PlanRow], key: str) -> Iterator[str]:

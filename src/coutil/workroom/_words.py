@@ -70,12 +70,20 @@ def _short(figure: float, decimals: int) -> str:
 def reading_written(reading: Reading | None, unit: Unit) -> str:
     """A reading as one would type it; several readings of one measurement are parted by strokes.
 
-    Inches are in thirty-seconds, the nearest where it was taken in centimetres.
+    Inches are in thirty-seconds, the nearest where it was taken in centimetres; centimetres show the millimetre, or
+    the tenth of it where that is what was read.
     """
     if reading is None:
         return ""
     values = reading.repeats or (reading.value,)
-    return " | ".join(fine_figure(value, unit) if unit == "in" else written(value, unit) for value in values)
+    return " | ".join(_as_read(value, unit) for value in values)
+
+
+def _as_read(mm: float, unit: Unit) -> str:
+    """As a tape shows it: 970.756 mm, which was read in inches, are 97.1 cm; 345.5 mm stay 34.55."""
+    if unit == "in":
+        return fine_figure(mm, unit)
+    return written(mm, unit) if abs(10 * mm - round(10 * mm)) < 1e-6 else format_figure(mm, unit)
 
 
 def length(mm: float | None, unit: Unit) -> str:
