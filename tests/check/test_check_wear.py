@@ -266,3 +266,29 @@ def test_the_whole_list_is_quick():
 
 def test_curves_of_the_helpers_are_smooth_where_they_say_so():
     assert isinstance(polyline([(0, 0), (0, 10)]), Curve)
+
+
+def test_the_underarm_edge_is_judged_by_her_reading() -> None:
+    """Taken 175 on the body, the pattern 208 as in the base: 33 too high, whatever the pattern's own chart says."""
+    style = with_chart(tube_style(4), side_height=100.0)
+    row = replace(left(plan_row("side_height", "side_height")), base=100.0, client=67.0, difference=-33.0)
+    line = worst(style, "underarm", plan=plan_for(style, row))
+    assert line.verdict is Verdict.WARN
+    assert line.figure == pytest.approx(33.0)
+    assert "33.0 mm higher" in line.advice
+    follows = replace(row, client=100.0)
+    assert verdicts(style, "underarm", plan=plan_for(style, follows)) == {Verdict.PASS}
+
+
+def test_what_was_not_taken_is_not_judged() -> None:
+    style = with_chart(cylinder(), side_height=90.0, top_edge_run=600.0)
+    assert found(style, "underarm")
+    assert found(style, "top_edge")
+    chart = style.base_chart
+    for key in ("side_height", "top_edge_run"):
+        chart = chart.with_value(key, chart[key], "estimated")
+    guessed = replace(style, base_chart=chart)
+    assert not found(guessed, "underarm")
+    assert not found(guessed, "top_edge")
+    row = replace(plan_row("side_height", "side_height"), client=50.0, estimated=True)
+    assert not found(style, "underarm", plan=plan_for(style, row))
