@@ -7,12 +7,17 @@
 Everything goes into .venv beside this file; what is there and still fits is used again.
 """
 
-import hashlib
-import json
-import os
-import shutil
-import subprocess
-import sys
+import signal
+
+# Stopped before it has begun, the script ends without a word; the rest is read in after this.
+signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+import hashlib  # noqa: E402
+import json  # noqa: E402
+import os  # noqa: E402
+import shutil  # noqa: E402
+import subprocess  # noqa: E402
+import sys  # noqa: E402
 
 ROOT = os.path.dirname(os.path.abspath(__file__))
 VENV = os.path.join(ROOT, ".venv")
@@ -112,13 +117,13 @@ def call(*words: str, folder: str = "") -> int:
 
     -P: what lies in that folder, a json.py among her patterns, is never taken for a library.
     """
-    process = subprocess.Popen([python(), "-P", "-m", *words], cwd=folder or None)
-    while True:
-        try:
-            return process.wait()
-        except KeyboardInterrupt:
-            # The keys reach the module as well; how it ends is its own affair.
-            continue
+    # The keys reach the module as well; how it ends is its own affair, and is waited for.  A handler, not "ignore":
+    # that the module would inherit.
+    before = signal.signal(signal.SIGINT, lambda *_: None)
+    try:
+        return subprocess.call([python(), "-P", "-m", *words], cwd=folder or None)
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def say(sentence: str, code: int = 2) -> int:
@@ -128,7 +133,4 @@ def say(sentence: str, code: int = 2) -> int:
 
 
 if __name__ == "__main__":
-    try:
-        sys.exit(main(sys.argv[1:]))
-    except KeyboardInterrupt:
-        sys.exit(say("Stopped.", 130))
+    sys.exit(main(sys.argv[1:]))
