@@ -9,7 +9,7 @@ import subprocess
 import tempfile
 import threading
 from dataclasses import dataclass
-from typing import Literal
+from typing import IO, Literal
 
 import msgspec
 
@@ -80,8 +80,15 @@ def _asked(task: ImportTask) -> ImportReply:
         _TURNS.release()
 
 
+def _answer_file() -> IO[bytes]:
+    try:
+        return tempfile.TemporaryFile()
+    except OSError as error:
+        raise BadInput("The drawing cannot be read: there is no room for passing files on the disk.") from error
+
+
 def _answer(task: ImportTask) -> ImportReply:
-    with tempfile.TemporaryFile() as written:
+    with _answer_file() as written:
         try:
             process = start_worker(WORKER, msgspec.msgpack.encode(task), written)
         except OSError as error:

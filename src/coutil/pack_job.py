@@ -6,6 +6,7 @@ import os
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass, replace
 from typing import IO, Literal
 
@@ -222,13 +223,12 @@ def _started(order: PackOrder) -> _Helper | None:
         return None
     text = result_to_json(order.result.alteration, order.result.findings).encode()
     task = msgspec.msgpack.encode(PackTask(text, order.making, order.paper, order.unit))
-    written = tempfile.TemporaryFile()  # noqa: SIM115 - it is closed when its content has been read.
-    try:
+    with suppress(OSError), ExitStack() as opened:
+        written = opened.enter_context(tempfile.TemporaryFile())
         process = start_worker(WORKER, task, written)
-    except OSError:
-        written.close()
-        return None
-    return _Helper(process, written)
+        opened.pop_all()  # It is closed when its content has been read.
+        return _Helper(process, written)
+    return None
 
 
 def _answered(helper: _Helper | None) -> tuple[PackFile, ...]:

@@ -1,6 +1,6 @@
 """A program ended at any moment while it saves: what it had been told is kept is kept, and the records are whole.
 
-A writer says each saved version on its standard output only after it was committed; then it is killed.  200 moments
+A writer says each saved version on its standard output only after it was committed; then it is killed.  500 moments
 with COUTIL_LONG_TESTS=1, 5 without.
 """
 
@@ -21,7 +21,7 @@ import pytest
 
 from coutil.record import add_client, find_client, open_records
 
-N_KILLS = 200 if os.environ.get("COUTIL_LONG_TESTS") else 5
+N_KILLS = 500 if os.environ.get("COUTIL_LONG_TESTS") else 5
 
 # One process loads the program, then makes a writer of itself for every line it reads, and says when it is dead.
 NURSERY = """

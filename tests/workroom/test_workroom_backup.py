@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import http.client
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from alteration_samples import Workroom, open_workroom, served
+from workroom_samples import room_in
 
 from coutil.record import PASSING, passing_folder
 
@@ -68,3 +70,24 @@ def test_whoever_asks_for_the_head_alone_makes_no_copy(
     assert answer.status == 200
     assert answer.headers["content-disposition"].startswith("attachment")
     assert made == []
+
+
+UPLOADS = (
+    ("/bases", "drawing", "a.svg"),
+    ("/privacy/restore", "backup", "b.db"),
+    ("/fittings/1/photos", "photo", "c.png"),
+)
+
+
+@pytest.mark.parametrize(("path", "name", "file"), UPLOADS)
+def test_an_upload_that_finds_no_room_is_told_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, path: str, name: str, file: str
+) -> None:
+    """Files of more than a megabyte go through the folder for passing files, which may be full or missing."""
+    with room_in(tmp_path / "book") as room:
+        monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "missing"))
+        files = {name: (file, b"x" * 2_000_000, "application/octet-stream")}
+        answer = room.browser.post(path, files=files, data={"sure": "yes"})
+        assert answer.status_code == 422
+        assert "make some room on the disk, and send it again" in answer.text
+        assert "Contralto" in room.page("/clients")

@@ -59,7 +59,7 @@ from coutil.record._drafts import (
     keep_draft,
     list_drafts,
 )
-from coutil.record._engine import PASSING, Records, open_records, passing_file, passing_folder, tidy
+from coutil.record._engine import PASSING, Records, keep_reserve, open_records, passing_file, passing_folder, tidy
 from coutil.record._exporting import export_client
 from coutil.record._fittings import (
     add_fitting,
@@ -103,6 +103,7 @@ from coutil.record._values import (
     Conflict,
     FieldChange,
     Fitting,
+    NoRoom,
     NotKept,
     OrderRecord,
     OrderRow,
@@ -135,6 +136,7 @@ __all__ = [
     "Fitting",
     "KeptDraft",
     "LayRecord",
+    "NoRoom",
     "NotKept",
     "OrderRecord",
     "OrderRow",
@@ -193,6 +195,7 @@ __all__ = [
     "is_discarded",
     "keep_alteration",
     "keep_draft",
+    "keep_reserve",
     "keep_setting",
     "latest_revision",
     "lay_paper",

@@ -10,8 +10,10 @@ import base64
 import binascii
 import re
 import sqlite3
+import struct
 import time
 import zipfile
+import zlib
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Set
 from contextlib import closing, contextmanager
 from datetime import datetime
@@ -58,6 +60,12 @@ LONGEST_VALUE = 50_000_000  # Bytes: above the largest photo and drawing.
 COMPUTED = re.compile(r"\b(CHECK|GENERATED|WHERE)\b", re.IGNORECASE)
 LARGEST_NUMBER = 2**53  # What JSON and every database hold exactly.
 LONGEST_LINE = 60_000_000  # Of one row as text: above the largest photo, far below what fills a machine.
+
+# What Python's reader of archives raises for a spoilt one, besides what it means to.
+UNREADABLE = (
+    zipfile.BadZipFile, zlib.error, struct.error, msgspec.DecodeError, NotImplementedError, RuntimeError, EOFError,
+    KeyError, ValueError, OSError,
+)  # fmt: skip
 
 Rows = Generator[Mapping[Any, Any], None, None]
 KINDS: Mapping[str, Kind[Any]] = {
@@ -145,7 +153,8 @@ def _require_plain_database(path: Path) -> None:
             (pages,), (size,) = (link.execute(f"PRAGMA {what}").fetchone() for what in ("page_count", "page_size"))
             if pages * size != path.stat().st_size or link.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
                 raise BadInput("The backup is damaged: nothing changed.")
-    except sqlite3.Error as error:
+    except (sqlite3.Error, ValueError, OverflowError) as error:
+        # Words that are no text come as ValueError.
         raise BadInput("The backup is damaged, or cannot be read in a minute: nothing changed.") from error
 
 
@@ -321,7 +330,7 @@ def _archive(path: Path) -> Iterator[zipfile.ZipFile]:
                 raise BadInput("That backup is of a newer version of coutil: restore it with that version.")
             _require_all(archive, int(about["version"]))
             yield archive
-    except (zipfile.BadZipFile, KeyError, msgspec.DecodeError, NotImplementedError, RuntimeError, EOFError) as error:
+    except UNREADABLE as error:
         raise BadInput(damaged) from error
 
 

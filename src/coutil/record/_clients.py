@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from coutil.record._bases import settle_bases_from
 from coutil.record._changing import add, change, find
-from coutil.record._engine import Records, clear_deleted
+from coutil.record._engine import Records, clear_deleted, using_reserve
 from coutil.record._kinds import CLIENT, plain
-from coutil.record._values import Client, ClientRow, Conflict
+from coutil.record._values import Client, ClientRow, Conflict, NoRoom
 
 if TYPE_CHECKING:
-    from sqlalchemy import ColumnElement, Connection, Select
+    from sqlalchemy import ColumnElement, Connection, Executable, Select
 
 PAGE = 50  # Rows of a list at a time.
 MOST_WORDS = 6
@@ -81,12 +81,61 @@ def erase_client(records: Records, client_id: int, with_bases: bool = True) -> b
     hold the measurements they were drafted for.  True where nothing of it is left in the database's files; False where
     another program is just reading them, so that the log can be emptied only later.  Backups and exports made before
     still hold the client.
+
+    On a full disk the room that is kept beside the records is used, and what is large goes first, piece by piece.
     """
+    try:
+        _erase(records, client_id, with_bases)
+    except NoRoom:
+        with using_reserve(records):
+            _erase_in_steps(records, client_id, with_bases)
+            return clear_deleted(records)
+    return clear_deleted(records)
+
+
+def _erase(records: Records, client_id: int, with_bases: bool) -> None:
     with records.writing() as link:
         client = find(link, records, CLIENT, client_id, to_change=True)
         settle_bases_from(link, records, client, with_bases)
         _delete(link, records, client_id)
-    return clear_deleted(records)
+
+
+def _erase_in_steps(records: Records, client_id: int, with_bases: bool) -> None:
+    """Photos, lay plans and revisions one by one, each giving its room back, then the rest at once."""
+    try:
+        for deletes in _steps(records, client_id):
+            clear_deleted(records)
+            with records.writing() as link:
+                for statement in deletes:
+                    link.execute(statement)
+        clear_deleted(records)
+        _erase(records, client_id, with_bases)
+    except NoRoom as error:
+        raise NoRoom("The disk is too full to erase all of it: make some room on the disk, and erase again.") from error
+
+
+def _steps(records: Records, client_id: int) -> Iterator[tuple[Executable, ...]]:
+    """What to run to delete each photo, lay plan and revision of the client."""
+    from sqlalchemy import select
+
+    t = records.tables
+    orders = select(t.orders.c.id).where(t.orders.c.client_id == client_id)
+    fittings = select(t.fittings.c.id).where(t.fittings.c.order_id.in_(orders))
+    revisions = select(t.revisions.c.id).where(t.revisions.c.order_id.in_(orders))
+    with records.reading() as link:
+        photo_ids = link.execute(select(t.photos.c.id).where(t.photos.c.fitting_id.in_(fittings))).scalars().all()
+        lay_ids = link.execute(select(t.lays.c.id).where(t.lays.c.revision_id.in_(revisions))).scalars().all()
+        revision_ids = link.execute(revisions).scalars().all()
+    for row in photo_ids:
+        yield t.photo_data.delete().where(t.photo_data.c.photo_id == row), t.photos.delete().where(t.photos.c.id == row)
+    for row in lay_ids:
+        yield t.lay_data.delete().where(t.lay_data.c.lay_id == row), t.lays.delete().where(t.lays.c.id == row)
+    for row in revision_ids:
+        yield (
+            t.fittings.update().where(t.fittings.c.revision_id == row).values(revision_id=None),
+            t.revision_data.delete().where(t.revision_data.c.revision_id == row),
+            t.revisions.delete().where(t.revisions.c.id == row),
+        )
 
 
 def not_discarded(records: Records, kind: str, ids: ColumnElement[int]) -> ColumnElement[bool]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import os
 import secrets
+import shutil
+import sqlite3
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -19,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 
 from coutil.errors import BadInput
 from coutil.record._schema import Tables, tables
-from coutil.record._values import NotKept
+from coutil.record._values import NoRoom, NotKept
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
@@ -33,6 +35,11 @@ KEPT_OPEN = 8
 FOLDER_MODE, FILE_MODE = 0o700, 0o600
 # How files begin that lie beside the records for a moment.
 PASSING = ".passing-"
+# Room that is kept so that a client can be erased on a full disk: what is erased is overwritten first, and goes through
+# the log meanwhile.  Three times the largest photo: its pages, and those that move into their place.
+RESERVE, RESERVE_BYTES = ".reserve", 24_000_000
+# How SQLite says that the disk is full, of the file, of the log and of what several programs share.
+FULL = frozenset({"SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_SHMSIZE"})
 CLEAR_WITHIN_S = 3.0
 CLEAR_PATIENCE_MS = 300
 
@@ -143,6 +150,9 @@ def _cleared(records: Records) -> bool:
         cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         busy = cursor.fetchone()
         return busy is not None and busy[0] == 0
+    except sqlite3.OperationalError:
+        # The disk is full, or another program writes.
+        return False
     finally:
         cursor.execute(f"PRAGMA busy_timeout = {WAIT_FOR_OTHERS_MS}")
         link.close()
@@ -197,8 +207,32 @@ def tidy(records: Records) -> int:
     left = [path for path in passing_folder(records).glob(f"{PASSING}*") if not _is_at_work(path)]
     for path in left:
         with suppress(OSError):
-            path.unlink()
+            shutil.rmtree(path) if path.is_dir() else path.unlink()
     return len(left)
+
+
+def keep_reserve(records: Records) -> None:
+    """Takes some room beside the records, as far as there is any, for the day when the disk is full."""
+    path = passing_folder(records) / RESERVE
+    if not records.in_file or (path.exists() and path.stat().st_size == RESERVE_BYTES):
+        return
+    try:
+        with open(path, "wb", opener=lambda name, flags: os.open(name, flags, FILE_MODE)) as file:
+            # Chance bytes, since some systems keep zeros in no room at all.
+            file.write(secrets.token_bytes(RESERVE_BYTES // 24) * 24)
+    except OSError:
+        path.unlink(missing_ok=True)
+
+
+@contextmanager
+def using_reserve(records: Records) -> Iterator[None]:
+    """Gives the kept room away meanwhile."""
+    if records.in_file:
+        (passing_folder(records) / RESERVE).unlink(missing_ok=True)
+    try:
+        yield
+    finally:
+        keep_reserve(records)
 
 
 def _is_at_work(path: Path) -> bool:
@@ -326,6 +360,8 @@ def _in_words() -> Iterator[None]:
     try:
         yield
     except DBAPIError as error:
+        if getattr(error.orig, "sqlite_errorname", "") in FULL:
+            raise NoRoom("The records cannot be used: the disk is full.") from error
         raise BadInput(f"The records cannot be used: {_reason(str(error.orig))}.") from error
     except SQLAlchemyError as error:
         raise BadInput(f"The records cannot be used: {_reason(str(error))}.") from error

@@ -29,6 +29,10 @@ Side = Literal["both", "left", "right"]
 PhotoKind = Literal["image/jpeg", "image/png", "image/webp"]
 
 
+class NoRoom(BadInput):
+    """The disk is full."""
+
+
 class NotKept(BadInput):
     """What was asked for is not in the records, or no more."""
 

@@ -63,11 +63,22 @@ def posted(state: AppState, path: str, take: Callable[[AppState, Request, FormDa
     from starlette.routing import Route
 
     async def endpoint(request: Request) -> Response:
-        limits = {"max_files": MOST_FILES, "max_fields": MOST_FIELDS, "max_part_size": LONGEST_FIELD}
-        async with request.form(**limits) as form:
+        form = await _form_of(request)
+        try:
             return await run_in_threadpool(take, state, request, form)
+        finally:
+            await form.close()
 
     return Route(path, endpoint, methods=["POST"])
+
+
+async def _form_of(request: Request) -> FormData:
+    """The form that is sent; raises BadInput where its files find no room on the disk."""
+    limits = {"max_files": MOST_FILES, "max_fields": MOST_FIELDS, "max_part_size": LONGEST_FIELD}
+    try:
+        return await request.form(**limits)
+    except OSError as error:
+        raise BadInput("What was sent cannot be taken in: make some room on the disk, and send it again.") from error
 
 
 def called(state: AppState, path: str, take: Callable[[AppState, Request, Any], Response]) -> Route:

@@ -45,7 +45,7 @@ def serve(options: ServeOptions, say: Callable[[str], None]) -> None:
 
     `say` is told where the page is and, for other machines, the pairing code.
     """
-    from coutil.record import erase_discarded, open_records, tidy
+    from coutil.record import erase_discarded, keep_reserve, open_records, tidy
     from coutil.workroom._app import build_app
 
     with closing(open_records(records_place(options.place))) as records, closing(_bound_for(options)) as door:
@@ -54,6 +54,7 @@ def serve(options: ServeOptions, say: Callable[[str], None]) -> None:
         settings = Settings(hosts=_hosts(options.lan), lan=options.lan)
         pairing = Pairing(_code_teller(say) if options.lan else None)
         erase_discarded(records)
+        keep_reserve(records)
         state = AppState(records, templates(), settings, pairing)
         _tell(port, options, say)
         _run(build_app(state), door, options, port)
