@@ -200,7 +200,7 @@ def test_taken_heights_grade_over_the_seams_and_stop_above_the_bust_level() -> N
     low = alterer_of("panelled", (85, 10)).alter(client_of(base, side_height=-40.0), TAKE)
     row = low.plan.row("side_height")
     assert row is not None
-    assert row.amount == pytest.approx(-22.0, abs=0.2)  # The edge lies 32 mm above the bust level and keeps 10.
+    assert row.amount == pytest.approx(-17.0, abs=0.2)  # The edge lies 32 mm above the bust level and keeps 15.
     assert "choose a lower style" in row.warnings[0]
     assert find_faults(low.style) == ()
 

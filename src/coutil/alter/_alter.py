@@ -14,8 +14,7 @@ from coutil.alter._notes import truing_notes
 from coutil.alter._plan import Alteration, Frame, Plan, PlanRow, Wishes
 from coutil.alter._planning import make_plan
 from coutil.alter._rests import plan_with_measured_rests
-from coutil.alter._solve import Solution
-from coutil.alter._stages import Stages, moved_style, plan_with_rest
+from coutil.alter._stages import Staged, Stages, moved_style, plan_with_rest
 from coutil.alter._threads import one_thread
 from coutil.measure import Chart
 from coutil.pattern import Fit, Level, Piece, Style, with_notches
@@ -42,11 +41,11 @@ class Alterer:
             staged = self.stages.run(plan.rows)
             healed = heal(self.stages, staged, plan)
             plan = plan_with_rest(plan, healed.staged.missing_depth)
-            style = finished_style(self.layout, healed.staged.goals, healed.staged.solution, found, plan)
+            style = finished_style(healed.staged, found, plan)
             if healed.gave:
                 plan = plan_with_measured_rests(plan, style, healed.gave)
                 style = replace(style, base_chart=_chart_kept(found, plan))
-            notes = truing_notes(self.layout, healed.staged.goals, healed.staged.solution)
+            notes = truing_notes(healed.staged.layout, healed.staged.goals, healed.staged.solution)
         conflicts = (*out_of_reach(found, wishes, plan), *healed.conflicts)
         return Alteration(self.layout.style, style, plan, (), notes, conflicts, healed.staged.solution.residual)
 
@@ -66,8 +65,8 @@ class Alterer:
 
     def _frame(self, rows: list[PlanRow]) -> Frame:
         staged = self.stages.run(rows)
-        style = moved_style(self.layout, staged.solution.z)
-        return Frame(rows[-1].key, with_notches(with_levels(self.layout, staged.goals, style)))
+        style = moved_style(staged.layout, staged.solution.z)
+        return Frame(rows[-1].key, with_notches(with_levels(staged.layout, staged.goals, style)))
 
 
 def alter(base: Style, client: Chart, wishes: Wishes | None = None, frames: bool = False) -> Alteration:
@@ -77,9 +76,9 @@ def alter(base: Style, client: Chart, wishes: Wishes | None = None, frames: bool
     return replace(outcome, frames=alterer.frames(outcome.plan)) if frames else outcome
 
 
-def finished_style(layout: Layout, goals: Goals, solution: Solution, found: Differences, plan: Plan) -> Style:
+def finished_style(staged: Staged, found: Differences, plan: Plan) -> Style:
     """Pieces moved, level lines and level depths brought along, the client's chart and fit as the new base's."""
-    style = with_levels(layout, goals, moved_style(layout, solution.z))
+    style = with_levels(staged.layout, staged.goals, moved_style(staged.layout, staged.solution.z))
     fit = Fit(
         ease=_ease(found, plan),
         reduction=found.reduction,

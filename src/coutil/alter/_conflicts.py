@@ -50,14 +50,15 @@ def heal(stages: Stages, staged: Staged, plan: Plan) -> Healed:
     """Nothing to do for rows that are met; otherwise the nearest pattern that can be sewn, and why."""
     if staged.solution.is_met:
         return Healed(staged)
-    elastic, give = _elastic(stages, staged.rows)
-    gaps = _gaps(stages.layout, elastic, plan)
+    layout = staged.layout
+    elastic, give = _elastic(layout, staged.rows)
+    gaps = _gaps(layout, elastic, plan)
     healing = _healing_rows(stages, plan.rows, gaps)
     if healing and give > LITTLE:
         # All rows had to give so easily that none is met: better that only those give which are in the way.
-        alone, _ = _elastic(stages, staged.rows, healing)
-        elastic = alone if _is_true(stages.layout, alone) else elastic
-        gaps = _gaps(stages.layout, elastic, plan)
+        alone, _ = _elastic(layout, staged.rows, healing)
+        elastic = alone if _is_true(layout, alone) else elastic
+        gaps = _gaps(layout, elastic, plan)
     gave = frozenset(key for key, gap in gaps.items() if gap >= KEPT_MM)
     return Healed(replace(staged, solution=elastic), (_conflict(plan, gaps, healing),), gave)
 
@@ -82,16 +83,16 @@ def out_of_reach(found: Differences, wishes: Wishes, plan: Plan) -> tuple[Confli
     return (Conflict((row.key,), half - row.client, sentence, heal_by),)
 
 
-def _elastic(stages: Stages, rows: Sequence[Row], keys: Collection[str] | None = None) -> tuple[Solution, float]:
+def _elastic(layout: Layout, rows: Sequence[Row], keys: Collection[str] | None = None) -> tuple[Solution, float]:
     """Let the plan's rows give a little, or as much as it takes: those of these keys, or all.  And how easily."""
     best: Solution | None = None
     give = GIVES[0]
     for give in GIVES:
         giving = [replace(row, slip=give) if _gives(row, keys) else row for row in rows]
-        solution = solve(stages.layout, giving)
+        solution = solve(layout, giving)
         if not solution.is_met:
-            solution = solve_gradually(stages.layout, giving, ELASTIC_PARTS)
-        if _is_true(stages.layout, solution):
+            solution = solve_gradually(layout, giving, ELASTIC_PARTS)
+        if _is_true(layout, solution):
             return solution, give
         if best is None or solution.residual < best.residual:
             best = solution

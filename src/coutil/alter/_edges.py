@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from functools import partial
 
 from coutil.alter._differences import Differences
@@ -19,8 +20,13 @@ Drawn = tuple[PlanRow, Spread]
 LEAST_CENTRE_EDGE = 12.0
 # A seam that stands nowhere between centre and side takes half.
 BETWEEN = 0.5
-# A top edge keeps this distance from the highest level, so that the seam between them can still be drawn.
-LEAST_ABOVE_LEVEL = 10.0
+# A top edge keeps a seam allowance's width from the highest level: beneath a top that slants by 45 degrees the corner
+# cuts so much of the allowance away, and the level's notch must lie on the cloth.
+LEAST_ABOVE_LEVEL = 15.0
+# A lower edge runs nearly square to its seams; so much lets the seam between it and the lowest level still be drawn.
+LEAST_BELOW_LEVEL = 10.0
+# A level marked this near to the end of an edge is the end's own.
+AT_END_MM = 1e-3
 
 
 def cup_and_edge_rows(found: Differences, wishes: Wishes, band: float, lifted: float) -> Iterator[Drawn]:
@@ -114,32 +120,44 @@ def _height_rows(found: Differences, wishes: Wishes, lifted: float) -> Iterator[
         if pair is None or key not in found.base.sharing.heights:
             continue
         wanted = pair[1] - pair[0] - lifted
-        state = State.COMPUTED if wishes.take_heights else State.LEFT
+        taken = wishes.take_heights and not found.client.estimated(key)
+        state = State.COMPUTED if taken else State.LEFT
         reason = f"wanted {pair[1]:.0f} mm, has {pair[0] + lifted:.0f} mm after the length row: a decision"
-        amount = _kept_above_levels(found.base, spread, wanted) if wishes.take_heights else 0.0
-        why = "" if wishes.take_heights else "left until the maker decides"
+        amount = _kept_off_levels(found.base, spread(found.base, wanted), wanted) if taken else 0.0
+        why = "" if taken else "not measured" if wishes.take_heights else "left until the maker decides"
         row = PlanRow(
             key, "edges", title, key, *pair, pair[1] - pair[0], wanted, amount, (), reason, state, why,
-            found.client.estimated(key), decision=True, warnings=_stopped(amount, wanted, wishes),
+            found.client.estimated(key), decision=True, warnings=_stopped(amount, wanted) if taken else (),
         )
         yield row, partial(spread, found.base)
 
 
-def _kept_above_levels(style: Style, spread: Callable[[Style, float], tuple[Move, ...]], wanted: float) -> float:
-    """As much of a lowering as leaves every edge it shortens its highest level, mm."""
-    amount = wanted
-    for move in spread(style, wanted):
-        piece = style.piece(move.piece)
-        inner = [piece.point(m.at)[1] for m in piece.level_marks if m.at.edge == move.edge]
-        ends = piece.edge(move.edge).curve.points[[0, -1], 1]
-        if inner and wanted < 0.0 and move.amount:
-            room = max(float(max(ends) - max(inner)) - LEAST_ABOVE_LEVEL, 0.0)
-            amount = max(amount, wanted * room / -move.amount)
-    return amount
+def _kept_off_levels(style: Style, moves: Iterable[Move], wanted: float) -> float:
+    """As much of `wanted` as leaves every edge that it shortens its last level, mm; `moves` is what all of it moves.
+
+    Worked case (the seam ends 46 mm above the bust, lowered by 40): 46 - 15 = 31 mm of 40.
+    """
+    part = 1.0
+    for move in moves:
+        room = _room_beside_level(style.piece(move.piece), move)
+        if abs(move.amount) > room:
+            part = min(part, room / abs(move.amount))
+    return part * wanted
 
 
-def _stopped(amount: float, wanted: float, wishes: Wishes) -> tuple[str, ...]:
-    if not wishes.take_heights or amount == wanted:
+def _room_beside_level(piece: Piece, move: Move) -> float:
+    """How far a move may shorten its edge before it comes too near to the last level on it; endless without one."""
+    heights = piece.edge(move.edge).curve.points[[0, -1], 1]
+    end, away = (float(max(heights)), 1.0) if move.level == TOP else (float(min(heights)), -1.0)
+    marked = (float(piece.point(mark.at)[1]) for mark in piece.level_marks if mark.at.edge == move.edge)
+    inner = [away * (end - height) for height in marked if away * (end - height) > AT_END_MM]
+    if away * move.amount > 0.0 or not inner:
+        return math.inf
+    return max(min(inner) - (LEAST_ABOVE_LEVEL if move.level == TOP else LEAST_BELOW_LEVEL), 0.0)
+
+
+def _stopped(amount: float, wanted: float) -> tuple[str, ...]:
+    if amount == wanted:
         return ()
     kept = f"{LEAST_ABOVE_LEVEL:.0f} mm above the highest level"
     return (f"the top edge stays {kept}: choose a lower style to go further",)
@@ -192,7 +210,10 @@ def _hem_rows(found: Differences) -> Iterator[Drawn]:
             continue
         reason = "the lower edge is redrawn through the new point as one smooth line over all seams"
         row = _row(found, name, "edges", title, key, pair, reason)
-        yield row, partial(_hem_moved, found.base, name)
+        kept = _kept_off_levels(found.base, _hem_moves(found.base, name, -row.wanted), row.wanted)
+        stays = f"the lower edge stays {LEAST_BELOW_LEVEL:.0f} mm below the lowest level"
+        words = () if kept == row.wanted else (f"{stays}: choose a shorter style to go further",)
+        yield replace(row, amount=kept, warnings=words), partial(_hem_moved, found.base, name)
 
 
 def _hem_moved(style: Style, name: str, longer: float) -> tuple[Move, ...]:

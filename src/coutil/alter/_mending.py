@@ -61,7 +61,12 @@ class Mender:
             if not any(faults) or (len(tries) > 1 and faults == tries[-2][0] and not mends.found_places):
                 break
             rows = mends.rows(planned)
-            solution = solve(self.layout, rows, solution.z, _with_new(solution.pulls, rows))
+            met, solution = solution, solve(self.layout, rows, solution.z, _with_new(solution.pulls, rows))
+            if not solution.is_met and mends.bends:
+                # Curves that run well cannot all be had: widths and narrow places are mended without them.
+                mends.bends.clear()
+                rows = mends.rows(planned)
+                solution = solve(self.layout, rows, met.z, _with_new(met.pulls, rows))
         if not tries:
             return solution, rows
         _, solution, rows = min(reversed(tries), key=lambda one: one[0])
@@ -122,6 +127,6 @@ class _Mends:
 
 
 def _with_new(pulls: Floats, rows: Sequence[Row]) -> Floats:
-    """The pulls of a solution for rows that have only linear ones and, behind all others, curvature rows more."""
+    """The pulls of a solution for rows that have linear ones and, behind all others, curvature rows more or less."""
     count = sum(not isinstance(row, LinearRow) for row in rows)
-    return np.concatenate((pulls, np.zeros(count - len(pulls))))
+    return np.concatenate((pulls[:count], np.zeros(max(count - len(pulls), 0))))

@@ -8,7 +8,7 @@ goes as far as no new hollow appears in the cup's lower edges.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,10 +16,11 @@ import numpy as np
 from coutil.alter._condensed import condense
 from coutil.alter._cup_shape import has_new_hollow, lower_edges
 from coutil.alter._depth import greatest_part
-from coutil.alter._goals import Goals, cup_rows, cup_seam_spans, level_rows, width_rows
-from coutil.alter._layout import Floats, Layout
+from coutil.alter._goals import HEM, TOP, Goals, cup_rows, cup_seam_spans, level_rows, width_rows
+from coutil.alter._layout import Floats, Layout, lay_out
 from coutil.alter._mending import Mender
 from coutil.alter._plan import Move, Plan, PlanRow
+from coutil.alter._recut import Recut, recut
 from coutil.alter._rows import LengthRow, Row
 from coutil.alter._solve import Solution
 from coutil.alter._structure import seam_length_rows, sewing_rows, structure_rows
@@ -33,11 +34,15 @@ CUP_DEPTH = "cup_depth"
 # A rest smaller than this is met.
 DEPTH_MET_MM = 0.05
 
+# Piece, edge, and at which line it ends.
+EndOfEdge = tuple[str, str, str | None]
+
 
 @dataclass(frozen=True, slots=True)
 class Staged:
-    """Displacement z (2N,), its rows and residual, and the cup depth that could not be reached (mm)."""
+    """Displacement z (2N,) of `layout`, its rows and residual, and the cup depth that could not be reached (mm)."""
 
+    layout: Layout
     solution: Solution
     rows: tuple[Row, ...]
     missing_depth: float
@@ -47,11 +52,18 @@ class Staged:
 class Stages:
     """One base laid out once; solves any number of plans on it."""
 
-    def __init__(self, layout: Layout) -> None:
-        self.layout = layout
+    def __init__(
+        self, layout: Layout, uncut: Layout | None = None, left: Mapping[EndOfEdge, float] | None = None
+    ) -> None:
+        """Of a base whose seams were cut to other heights, `uncut` is the base itself: its corners keep their angles.
+
+        `left` is the part of each end's move that was not cut and is solved for.
+        """
+        self.layout, self.uncut, self.left = layout, uncut or layout, left or {}
         self.cup = layout.style.sharing.cup
-        self.structure = structure_rows(layout)
-        self.sewing = sewing_rows(layout)
+        self.structure = structure_rows(self.uncut)
+        self.sewing = sewing_rows(self.uncut)
+        self._last_cut: tuple[tuple[Move, ...], Stages] | None = None
         cradle = self._cradle_seam_rows()
         self.sewing_without_cradle = [row for row in self.sewing if row not in cradle]
         self.mender = Mender(layout)
@@ -86,12 +98,32 @@ class Stages:
             *sewing,
             *level_rows(self.layout, goals),
             *width_rows(self.layout, goals),
-            *cup_rows(self.layout, goals),
+            *cup_rows(self.uncut, goals),
         ]
 
     def run(self, plan_rows: Sequence[PlanRow]) -> Staged:
-        """All stages for the given rows of the plan."""
-        moves = tuple((row.key, move) for row in plan_rows for move in row.moves)
+        """All stages for the given rows of the plan, from the base with its seams cut to the heights they ask for."""
+        return self._cut_for(plan_rows)._run(plan_rows)
+
+    def _cut_for(self, plan_rows: Sequence[PlanRow]) -> Stages:
+        """The stages of the base cut along its seams; the last cut is remembered, as clients come back to theirs."""
+        moves = tuple(move for row in plan_rows for move in row.moves if move.level in (TOP, HEM) and move.amount)
+        if not moves:
+            return self
+        if self._last_cut is None or self._last_cut[0] != moves:
+            self._last_cut = (moves, self._cut(recut(self.layout.style, moves)))
+        return self._last_cut[1]
+
+    def _cut(self, found: Recut | None) -> Stages:
+        return self if found is None else Stages(lay_out(found.style), self.layout, found.left)
+
+    def _left(self, move: Move) -> Move:
+        """What a move still has to do where its seam is cut already."""
+        end = (move.piece, move.edge, move.level)
+        return replace(move, amount=move.amount * self.left[end]) if end in self.left else move
+
+    def _run(self, plan_rows: Sequence[PlanRow]) -> Staged:
+        moves = tuple((row.key, self._left(move)) for row in plan_rows for move in row.moves)
         if self.cup is None:
             return self._mended(self._finished(Goals(moves), 0.0))
         depth, upper = self._cup_lengths(self.cup)
@@ -106,7 +138,7 @@ class Stages:
 
     def _finished(self, goals: Goals, missing: float) -> Staged:
         rows = self.rows(goals)
-        return Staged(solve_surely(self.layout, rows), tuple(rows), missing, goals)
+        return Staged(self.layout, solve_surely(self.layout, rows), tuple(rows), missing, goals)
 
     def _cup_lengths(self, cup: CupRule) -> tuple[float, float]:
         """Cup seam of the base below and above the bust point, mm (the inner cup's; both are equal)."""
@@ -116,7 +148,7 @@ class Stages:
 
     def _held_cradle(self, plan_rows: Sequence[PlanRow], depth: float, upper: float) -> dict[tuple[str, str], float]:
         """Stage 0: lengths of the panels' cradle edges after the rows that may change them."""
-        moves = tuple((row.key, move) for row in plan_rows if names_cradle(row) for move in row.moves)
+        moves = tuple((row.key, self._left(move)) for row in plan_rows if names_cradle(row) for move in row.moves)
         edges = self._panel_cradle_edges()
         if not moves:
             return {edge: self._edge_length(edge, None) for edge in edges}
@@ -154,7 +186,7 @@ class Stages:
         if not part and self._dart_excess(whole.solution) < self._dart_excess(solution):
             return whole
         rows = tuple(rows_with_depth(whole.rows, base + part * change))
-        return Staged(solution, rows, (1.0 - part) * change, replace(goals, depth=base + part * change))
+        return Staged(self.layout, solution, rows, (1.0 - part) * change, replace(goals, depth=base + part * change))
 
     def _is_sound(self, solution: Solution) -> bool:
         """Rows met, the dart within its limits (or no further out than the base's), and no new hollow below."""

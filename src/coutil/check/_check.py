@@ -8,6 +8,7 @@ from coutil.alter import Conflict, Plan
 from coutil.check._bends import check_bends
 from coutil.check._caps import check_moves, check_slopes, check_widths
 from coutil.check._case import Case, open_case
+from coutil.check._cloth import check_cloth
 from coutil.check._cup import check_panel_top
 from coutil.check._distances import check_dart, check_distances, check_heights
 from coutil.check._findings import Finding, Verdict
@@ -65,6 +66,7 @@ CHECKS: tuple[Check, ...] = (
     check_underarm,
     check_depths,
     check_cut_lines,
+    check_cloth,
     check_notches,
     check_widths,
     check_slopes,

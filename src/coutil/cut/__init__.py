@@ -16,6 +16,7 @@ from coutil.cut._lacing import (
     narrowest_net,
     spaced,
 )
+from coutil.cut._losses import allowance_lost, cloth_reaches
 from coutil.cut._making import Foam, GirthRow, Hardware, Making, finished_girths, parts_as_ordered, plan_making
 from coutil.cut._order import BUSK_LENGTHS, BoneKind, Cloth, OrderOptions
 from coutil.cut._ordered import opened_front, order_allowances, ordered_style
@@ -81,12 +82,14 @@ __all__ = [
     "SewingStep",
     "SmallPart",
     "Toile",
+    "allowance_lost",
     "bend_per_100",
     "bone_for",
     "bones_for",
     "casings_of",
     "channel_rules",
     "cloth_needs",
+    "cloth_reaches",
     "cut_outline",
     "cut_set",
     "cutting_rows",

@@ -29,6 +29,10 @@ LONGEST_TIP = 2.0
 # Turning by less than this, edges run on smoothly, and the cut line steps from one width to the other.
 SMOOTH_SINE = 0.02
 
+# Two seams that meet at no more than this turn run on as one: ended mirrored, the later one's allowance would lose
+# 1.7 times its width along the seam (the cotangent), and more the flatter they meet.
+RUNS_ON_DEG = 30.0
+
 # Tips are built this many widths long before they are cut blunt, so that every number stays finite.
 REACH = 100.0
 
@@ -154,6 +158,8 @@ def joint(before: Side, after: Side, first: str | None) -> Joint:
     """The corner where `before` ends and `after` begins; `first` names the one pressed back first, if any."""
     frames = _frame_at_end(before), _frame_at_start(after)
     turn = _turn(frames[0].ahead, -frames[1].ahead)
+    if _runs_on(turn):
+        first = None
     ends = (
         _end(
             frames[0], before.width, _neighbour(before.name, after.width, first), turn, before.name == first
@@ -201,8 +207,15 @@ def _end(frame: Frame, width: float, neighbour: float, turn: float, mirrored: bo
     follows = mirrored and sine > 0
     inner = neighbour / sine if sine > 0 else 0.0
     outer = (neighbour + (across if follows else -across)) / sine if sine else math.inf
+    if _runs_on(turn):
+        # The wider of the two is not cut back to the narrower one's line.
+        outer = max(outer, 0.0)
     stops = width > 0 and sine > 0 and cosine > 0 and not follows
     return End(frame, width, _within(inner, width), _within(outer, width), turn if stops else None)
+
+
+def _runs_on(turn: float) -> bool:
+    return 0.0 < math.degrees(turn) < RUNS_ON_DEG
 
 
 def _within(s: float, width: float) -> float:

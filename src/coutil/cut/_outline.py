@@ -67,7 +67,7 @@ def cut_outline(piece: Piece, layer: Layer, allowances: Allowances = USUAL) -> C
     """
     widths = {edge.name: edge_width(piece, edge, layer, allowances) for edge in piece.edges}
     fold = next((edge.name for edge in piece.edges if is_fold(piece, edge)), None)
-    shaped = _shaped(piece, widths, _ranks(piece) if layer.allowance else {})
+    shaped = _shaped(piece, widths, corner_ranks(piece) if layer.allowance else {})
     return CutPiece(piece.name, layer.name, shaped.points, shaped.corners, widths, not layer.allowance, fold)
 
 
@@ -82,7 +82,7 @@ def _without_allowance(edge: Edge) -> Edge:
     return Edge(edge.name, edge.curve, edge.role, edge.straight, 0.0)
 
 
-def _ranks(piece: Piece) -> dict[str, int | None]:
+def corner_ranks(piece: Piece) -> dict[str, int | None]:
     """Sewing rank by edge, without the fold: beside it a mitre makes the cut line open out as one line."""
     return {edge.name: sewn_rank(edge) for edge in piece.edges if not is_fold(piece, edge)}
 
@@ -90,7 +90,7 @@ def _ranks(piece: Piece) -> dict[str, int | None]:
 def _shaped(piece: Piece, widths: Mapping[str, float], ranks: Mapping[str, int | None]) -> ShapedOutline:
     sides = _sides(piece, widths)
     joints = [
-        joint(a, b, _pressed_first(a, b, ranks)) for a, b in zip(sides, sides[1:] + sides[:1], strict=True)
+        joint(a, b, pressed_first(a, b, ranks)) for a, b in zip(sides, sides[1:] + sides[:1], strict=True)
     ]
     points = _anticlockwise(_joined(piece, sides, joints), piece.name)
     return ShapedOutline(points, tuple(j.corner for j in joints))
@@ -111,7 +111,7 @@ def _require_meeting(piece: Piece, edge: Edge, curve: Curve, following: Curve) -
         )
 
 
-def _pressed_first(a: Side, b: Side, ranks: Mapping[str, int | None]) -> str | None:
+def pressed_first(a: Side, b: Side, ranks: Mapping[str, int | None]) -> str | None:
     """Which of two neighbours is pressed back before the other is sewn; None where neither is, or both."""
     if a.name not in ranks or b.name not in ranks:
         return None
