@@ -3,8 +3,8 @@
     python benchmarks/fuzz_import.py --files 20000 --start 1
 
 Mutates exported and hand-drawn SVG and DXF files and their marks files, imports each, and tells what became of them,
-the slowest, and the memory's high-water mark.  A file that ends in another exception, a warning, or takes over 5 s of
-work is written to --keep.  Ends with 1 where there is one, or where memory went over 1 GB.
+the slowest, and the memory's high-water mark.  A file that ends in another exception, a warning, or takes over 10 s of
+work is written to --keep.  Ends with 1 where there is one, or where memory went over 512 MB.
 """
 
 from __future__ import annotations
@@ -24,8 +24,8 @@ from coutil.errors import CoutilError
 from coutil.shipped import shipped_base
 
 ROOT = Path(__file__).parents[1]
-TOO_LONG_S = 5.0
-MOST_MB = 1000.0
+TOO_LONG_S = 10.0
+MOST_MB = 512.0
 CROWDED = 0.005
 WORDS = (
     b"nan",
