@@ -8,6 +8,7 @@ from alter_samples import alterer, drafted, largest_shift
 from coutil.alter import Wishes, alter
 from coutil.draft import base_chart
 from coutil.pattern import measure_style
+from coutil.shipped import shipped_base
 
 PAIRS = [((85, 14), (90, 18)), ((75, 14), (80, 10)), ((95, 18), (90, 18))]
 TAKE = Wishes(take_heights=True)
@@ -41,3 +42,24 @@ def test_an_alteration_measures_what_a_draft_for_the_same_chart_measures(
     assert len(keys) == 22
     for key in keys:
         assert found[key] == pytest.approx(wanted[key], abs=0.1), key
+
+
+@pytest.mark.parametrize(
+    ("waist", "pulled", "expected"),
+    [
+        (660.0, None, 66.0),  # A tenth, as in the base: 72 off 720.
+        (660.0, 595.0, 65.0),  # The tape can be pulled in by 65.
+        (1040.0, None, 100.0),  # A tenth would be 104.
+        (760.0, 684.0, 76.0),
+        (760.0, 770.0, 0.0),  # A waist that does not give at all.
+    ],
+)
+def test_an_unanswered_reduction_is_no_more_than_she_bears(waist: float, pulled: float | None, expected: float) -> None:
+    base = shipped_base("76-14")
+    assert base.base_chart["waist_girth"] == 720.0
+    chart = base.base_chart.with_value("waist_girth", waist)
+    chart = chart if pulled is None else chart.with_value("waist_girth_compressed", pulled)
+    plan = alter(base, chart, Wishes()).plan
+    assert plan.reduction == pytest.approx(expected, abs=0.01)
+    ordered = alter(base, chart, Wishes(reduction=90.0)).plan
+    assert ordered.reduction == 90.0

@@ -172,9 +172,11 @@ def test_start_py_starts_every_module_past_the_folder() -> None:
 # --- a package that is not there ---------------------------------------------------------------------------------
 
 
-def test_a_missing_package_is_one_sentence(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_missing_package_is_one_sentence(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     monkeypatch.setitem(sys.modules, "uvicorn", None)
-    assert run(["serve", "--no-browser", "--data", "nowhere"]) == 2
+    assert run(["serve", "--no-browser", "--port", "0", "--data", str(tmp_path)]) == 2
     told = capsys.readouterr().err
     assert "The package uvicorn is not installed" in told
     assert 'pip install "coutil"' in told

@@ -43,7 +43,7 @@ def expected(chart: Chart) -> dict[str, float]:
     """By hand: body less the gap of 50, at the waist also a tenth of it; half of the reduction lies in front."""
     wanted = {key: chart[key] for key in LENGTHS}
     for level in LEVELS:
-        taken = 0.1 * chart["waist_girth"] if level == "waist" else 0.0
+        taken = min(0.1 * chart["waist_girth"], 100.0) if level == "waist" else 0.0
         wanted[f"{level}_girth"] = chart[f"{level}_girth"] - taken - 50.0
         wanted[f"{level}_front"] = chart[f"{level}_front"] - taken / 2
     return wanted

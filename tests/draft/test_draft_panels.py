@@ -66,7 +66,7 @@ def wrong(style: Style, chart: Chart) -> dict[str, float]:
     found = measure_style(style)
     wanted = {key: chart[key] for key in LENGTHS if key in chart}
     for level in style.levels:
-        taken = 0.1 * chart["waist_girth"] if level.name == "waist" else 0.0
+        taken = min(0.1 * chart["waist_girth"], 100.0) if level.name == "waist" else 0.0
         wanted[f"{level.name}_girth"] = chart[f"{level.name}_girth"] - taken - 50.0
         wanted[f"{level.name}_front"] = chart[f"{level.name}_front"] - taken / 2
     return {key: found[key] - value for key, value in wanted.items() if abs(found[key] - value) > 0.2}

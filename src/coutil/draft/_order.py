@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coutil.errors import BadChart, CannotDraft
-from coutil.measure import Chart, complete_chart, girth_at_depth
+from coutil.measure import REDUCTION_MOST, Chart, complete_chart, girth_at_depth
 from coutil.pattern import Fit
 
 # A first garment's usual reduction (trade: 7.7 to 11.8 per cent in worked examples; 10 is the middle).
@@ -25,8 +25,9 @@ class Width:
 
 
 def usual_fit(chart: Chart, reduction: float | None = None, lacing_gap: float = LACING_GAP) -> Fit:
-    """Body girths at every level, a tenth off the waist, and a gap of 50 mm at the back, unless told otherwise."""
-    taken = REDUCTION_SHARE * chart["waist_girth"] if reduction is None else reduction
+    """Body girths at every level, a tenth off the waist but no more than 100 mm, and a gap of 50 mm at the back."""
+    usual = min(REDUCTION_SHARE * chart["waist_girth"], REDUCTION_MOST)
+    taken = usual if reduction is None else reduction
     return Fit(ease=dict.fromkeys(STEMS, 0.0), reduction=taken, lacing_gap=lacing_gap)
 
 

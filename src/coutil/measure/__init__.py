@@ -14,6 +14,7 @@ from coutil.measure._survey import chart_from_survey_row
 from coutil.measure._tape import (
     NOISE_GIRTH,
     NOISE_LENGTH,
+    REDUCTION_MOST,
     ReductionLimit,
     noise,
     reduction_limit,
@@ -43,6 +44,7 @@ __all__ = [
     "MEASUREMENTS",
     "NOISE_GIRTH",
     "NOISE_LENGTH",
+    "REDUCTION_MOST",
     "SIDES",
     "UNITS",
     "Chart",
