@@ -16,10 +16,11 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 import httpx
 import pytest
 
+from coutil.cli import commands
 from coutil.errors import BadInput
 from coutil.measure import MEASUREMENTS
 from coutil.record import open_records
-from coutil.workroom import ServeOptions, data_folder, serve
+from coutil.workroom import USUAL_PORT, ServeOptions, data_folder, serve
 from coutil.workroom._figures import LEVELS, figure, half_width, smooth
 from coutil.workroom._serve import addresses, records_place
 
@@ -30,7 +31,8 @@ SLOWEST_START_S = 60.0  # Generous, as the machine may be busy; the time is prin
 @contextmanager
 def served(folder: Path, *options: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
     """The command as a process of its own; the address it tells."""
-    arguments = [sys.executable, "-m", "coutil", "serve", "--data", str(folder), "--no-browser", *options]
+    ported = options if "--port" in options else ("--port", "0", *options)
+    arguments = [sys.executable, "-m", "coutil", "serve", "--data", str(folder), "--no-browser", *ported]
     environment = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "PYTHONUNBUFFERED": "1"}
     pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
     with subprocess.Popen(arguments, text=True, env=environment, **pipes) as process:  # type: ignore[call-overload]
@@ -161,3 +163,47 @@ def test_a_smooth_path_passes_through_its_points() -> None:
     """Three points in a line: the handles lie on it too, a sixth of the neighbours' distance away."""
     assert smooth([(0, 0), (3, 0), (6, 0)]) == "M0.0,0.0C0.5,0.0 2.0,0.0 3.0,0.0C4.0,0.0 5.5,0.0 6.0,0.0"
     assert smooth([(0, 0), (3, 0), (3, 3)], closed=True).endswith("0.0,0.0Z")
+
+
+# --- one port, start after start -------------------------------------------------------------------------------
+
+
+def free_port() -> int:
+    with socket.socket() as door:
+        door.bind(("127.0.0.1", 0))
+        return int(door.getsockname()[1])
+
+
+def test_without_a_port_it_is_always_the_same(capsys: pytest.CaptureFixture[str]) -> None:
+    """What a browser holds while the program is away belongs to one address."""
+    assert ServeOptions().port == USUAL_PORT == 8421
+    assert commands.main(["serve", "--help"], standalone_mode=False) == 0
+    assert str(USUAL_PORT) in capsys.readouterr().out
+    assert str(USUAL_PORT) in (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_a_workroom_that_is_open_already_is_said_so(tmp_path: Path) -> None:
+    port = free_port()
+    with served(tmp_path, "--port", str(port)):
+        told: list[str] = []
+        serve(ServeOptions(tmp_path, port, open_browser=False), told.append)
+        assert told == [f"The workroom is open already, at http://127.0.0.1:{port}/."]
+        with pytest.raises(BadInput, match="give another with --port"):
+            serve(ServeOptions(tmp_path / "other", port, open_browser=False), told.append)
+
+
+def test_the_same_port_serves_again_after_an_end(tmp_path: Path) -> None:
+    port = free_port()
+    for _ in range(2):
+        with served(tmp_path, "--port", str(port)) as (_, address):
+            assert address == f"http://127.0.0.1:{port}"
+            assert httpx.get(address).status_code == 200
+
+
+def test_another_program_at_the_port_is_said_so(tmp_path: Path) -> None:
+    with socket.socket() as door:
+        door.bind(("127.0.0.1", 0))
+        door.listen()
+        port = int(door.getsockname()[1])
+        with pytest.raises(BadInput, match=rf"Port {port} cannot be used: .*--port, or 0 for any"):
+            serve(ServeOptions(tmp_path, port, open_browser=False), print)

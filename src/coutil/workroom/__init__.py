@@ -6,10 +6,11 @@ Pages and addresses are built by `build_app`; `serve` runs them until stopped.  
 from coutil.workroom._app import build_app
 from coutil.workroom._folders import data_folder
 from coutil.workroom._pairing import Pairing
-from coutil.workroom._serve import ServeOptions, serve
+from coutil.workroom._serve import USUAL_PORT, ServeOptions, serve
 from coutil.workroom._state import AppState, Settings, templates
 
 __all__ = [
+    "USUAL_PORT",
     "AppState",
     "Pairing",
     "ServeOptions",

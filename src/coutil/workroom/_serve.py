@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import http.client
+import json
 import socket
 import threading
 import webbrowser
@@ -20,10 +22,15 @@ from coutil.workroom._state import AppState, Settings, templates
 if TYPE_CHECKING:
     from uvicorn import Server
 
+    from coutil.record import Records
+
 HERE_ONLY = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"
 FILE_NAME = "coutil.db"
 MOST_WAITING = 128
+# Few programs use it.
+USUAL_PORT = 8421
+OPEN_WITHIN_S = 3.0
 WAIT_FOR_PAGES_S = 2  # When it is stopped, pages that still load get so long.
 
 
@@ -31,11 +38,12 @@ WAIT_FOR_PAGES_S = 2  # When it is stopped, pages that still load get so long.
 class ServeOptions:
     """How the workroom is to be served.
 
-    `place` is a database URL or the folder of the records, None for the usual one; `port` 0 takes a free one.
+    `place` is a database URL or the folder of the records, None for the usual one; `port` 0 takes a free one.  The
+    usual port is always the same: what a browser holds while the program is away, it holds for that address.
     """
 
     place: str | Path | None = None
-    port: int = 0
+    port: int = USUAL_PORT
     lan: bool = False
     open_browser: bool = True
 
@@ -45,10 +53,22 @@ def serve(options: ServeOptions, say: Callable[[str], None]) -> None:
 
     `say` is told where the page is and, for other machines, the pairing code.
     """
-    from coutil.record import erase_discarded, keep_reserve, open_records, tidy
+    from coutil.record import book_mark, open_records
+
+    with closing(open_records(records_place(options.place))) as records:
+        if _is_open_already(options, book_mark(records)):
+            say(f"The workroom is open already, at http://{HERE_ONLY}:{options.port}/.")
+            if options.open_browser:
+                webbrowser.open(f"http://{HERE_ONLY}:{options.port}/")
+            return
+        _serve_on(records, options, say)
+
+
+def _serve_on(records: Records, options: ServeOptions, say: Callable[[str], None]) -> None:
+    from coutil.record import erase_discarded, keep_reserve, tidy
     from coutil.workroom._app import build_app
 
-    with closing(open_records(records_place(options.place))) as records, closing(_bound_for(options)) as door:
+    with closing(_bound_for(options)) as door:
         tidy(records)
         port = door.getsockname()[1]
         settings = Settings(hosts=_hosts(options.lan), lan=options.lan)
@@ -59,6 +79,18 @@ def serve(options: ServeOptions, say: Callable[[str], None]) -> None:
         _tell(port, options, say)
         _run(build_app(state), door, options, port)
         state.lays.stop_all()
+
+
+def _is_open_already(options: ServeOptions, book: str) -> bool:
+    """Whether a workroom over these very records answers at that port."""
+    if not options.port:
+        return False
+    line = http.client.HTTPConnection(HERE_ONLY, options.port, timeout=OPEN_WITHIN_S)
+    with closing(line), suppress(OSError, ValueError, http.client.HTTPException):
+        line.request("GET", "/api/orders/known?ids=")
+        answer = json.loads(line.getresponse().read(4096))
+        return isinstance(answer, dict) and answer.get("book") == book
+    return False
 
 
 def _code_teller(say: Callable[[str], None]) -> Callable[[str], None]:
@@ -87,7 +119,7 @@ def _bound(host: str, port: int) -> socket.socket:
     except (OSError, OverflowError) as error:
         door.close()
         why = "another program has it, or it needs rights"
-        raise BadInput(f"Port {port} cannot be used: {why}; leave --port out.") from error
+        raise BadInput(f"Port {port} cannot be used: {why}; give another with --port, or 0 for any.") from error
     return door
 
 
