@@ -85,7 +85,7 @@ def fill(folder: Path) -> list[int]:
 @contextmanager
 def served(folder: Path, environment: dict[str, str] | None = None) -> Iterator[tuple[subprocess.Popen[str], str]]:
     """`coutil serve` as a process of its own, and its address."""
-    command = [sys.executable, "-m", "coutil", "serve", "--data", str(folder), "--no-browser"]
+    command = [sys.executable, "-m", "coutil", "serve", "--data", str(folder), "--port", "0", "--no-browser"]
     own = {**os.environ, "PYTHONPATH": str(PACKAGE.parent), "PYTHONUNBUFFERED": "1", **(environment or {})}
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=own) as process:
         try:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 from alteration_samples import Workroom, open_workroom, served
-from playwright.sync_api import BrowserContext, Locator, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from coutil.alter import Wishes
 from coutil.measure import Reading
@@ -341,3 +341,37 @@ def test_a_reading_taken_again_on_the_chart_stands_over_what_was_tried(
     expect(field(page, "chart.bust_girth")).to_have_value("98.5")
     expect(state(page)).to_contain_text("Taken again on the chart since")
     assert find_order(workroom.records, order.id).wishes == Wishes(reduction=60.0)
+
+
+# --- how the page looks -----------------------------------------------------------------------------------------
+
+
+def test_the_zoom_bar_lies_beside_the_pieces_and_girths_stand_on_one_line(page: Page) -> None:
+    drawing, zooms = (page.locator(what).bounding_box() for what in ("#drawing", ".zooms"))
+    assert drawing is not None
+    assert zooms is not None
+    assert zooms["y"] >= drawing["y"] + drawing["height"] - 1
+    page.locator("summary", has_text="Ordered girths").click()
+    heights = page.locator(".girths tbody tr").evaluate_all("rows => rows.map((row) => row.offsetHeight)")
+    assert max(heights) < 40
+
+
+def test_on_paper_chart_pieces_and_checks_are_there(page: Page) -> None:
+    page.emulate_media(media="print")
+    for what in ("#chart-table", "#drawing", "#checks-telling"):
+        expect(page.locator(what)).to_be_visible()
+    expect(page.locator("#save-open")).to_be_hidden()
+
+
+def test_a_finger_finds_room_on_every_control(browser: Browser, site: str, order: OrderRecord) -> None:
+    tablet = browser.new_context(viewport={"width": 1024, "height": 768}, has_touch=True, is_mobile=True)
+    try:
+        page = opened(tablet, site, order)
+        assert page.evaluate("matchMedia('(pointer: coarse)').matches")
+        small = page.locator(".alteration :is(button, select, input:not([type=checkbox]))").evaluate_all(
+            "all => all.filter((one) => one.offsetParent && one.getBoundingClientRect().height < 44)"
+            ".map((one) => one.outerHTML.slice(0, 80))"
+        )
+        assert small == []
+    finally:
+        tablet.close()

@@ -248,7 +248,8 @@ def _depth_remark(
     desk: Desk, key: str, reading: Reading | None, completed: float | None, unit: Unit
 ) -> tuple[str, ...]:
     """That a girth is compared at the style's own depth, where it was taken at another."""
-    depth = next((lv.depth for lv in desk.base.levels if lv.measure and key.startswith(f"{lv.measure}_")), None)
+    around = {f"{lv.measure}_{part}": lv.depth for lv in desk.base.levels if lv.measure for part in ("girth", "front")}
+    depth = around.get(key)
     if reading is None or completed is None or depth is None or abs(reading.value - completed) < NOTHING_MM:
         return ()
     at, there = format_length(depth, unit), format_length(completed, unit)

@@ -232,10 +232,10 @@ class Page {
     else this.chooseNothing();
   }
 
-  overlay(outlines, name = "", first = null) {
+  overlay(outlines, name = "", first = null, firstName = "") {
     this.frame = first ? { pieces: first } : null;
     this.drawing.show(this.document, this.frame);
-    this.#overlaid(outlines, name);
+    this.#overlaid(outlines, name, first ? firstName : "result");
   }
 
   // --- saving ---------------------------------------------------------------------------------------
@@ -418,8 +418,9 @@ class Page {
     return [...places.values()].filter(({ amount_mm }) => Math.abs(amount_mm) > 0.001);
   }
 
-  #overlaid(outlines, name) {
+  #overlaid(outlines, name, solid = "result") {
     this.drawing.overlay(outlines, name);
+    say(byId("result-name"), solid);
     put(document.querySelector(".for-other"), "hidden", !outlines);
     say(byId("other-name"), name);
   }

@@ -137,7 +137,7 @@ export class Revisions {
     byId("comparison-body").replaceChildren(...lines);
     put(byId("comparison-table"), "hidden", !lines.length);
     put(byId("comparison-same"), "hidden", lines.length > 0);
-    this.#page.overlay(found.second_pieces, found.second, found.first === "this page" ? null : found.first_pieces);
+    this.#page.overlay(found.second_pieces, found.second, found.first === "this page" ? null : found.first_pieces, found.first);
   }
 
   #item({ id, short, author, note, created, failed }) {
