@@ -15,10 +15,10 @@ from coutil.sheet._workroom import sheet_head, workroom_sections
 from coutil.sheet._workroom_words import Grid, Section, SheetHead
 
 STYLE = """
-:root { color-scheme: light; --ink: #16191a; --rule: #b9bfc0; --tint: #e8ecec; --accent: #8f3414; }
+:root { color-scheme: light; --ink: #2a2622; --rule: #d9cfbb; --tint: #efe8d8; --accent: #96382a; --paper: #f6f1e6; }
 * { box-sizing: border-box; }
 body { font: 15px/1.45 "DejaVu Sans", "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif; color: var(--ink);
-  background: #fff; max-width: 62rem; margin: 0 auto; padding: 1.5rem; }
+  background: var(--paper); max-width: 62rem; margin: 0 auto; padding: 1.5rem; }
 h1 { font-size: 1.6rem; margin: 0; }
 h2 { font-size: 1.2rem; margin: 2rem 0 .5rem; border-bottom: 2px solid var(--ink); padding-bottom: .15rem; }
 header p { margin: .2rem 0 0; }
@@ -39,10 +39,10 @@ figure svg { width: 100%; height: auto; max-width: 48rem; }
 figcaption { font-size: .9em; max-width: 48rem; }
 ol { max-width: 50rem; padding-left: 1.8rem; }
 li { margin: .25rem 0; }
-a { color: #0b4f6c; }
+a { color: #96382a; }
 @media print {
   @page { margin: 14mm 12mm; }
-  body { font-size: 9pt; max-width: none; padding: 0; }
+  body { font-size: 9pt; max-width: none; padding: 0; background: none; }
   nav { display: none; }
   h2 { break-after: avoid; margin-top: 1rem; }
   .wide { overflow: visible; }
