@@ -507,3 +507,20 @@ LARGE = {"waist_girth": 80.0, "waist_front": 40.0, "underbust_to_waist": 90.0, "
 def test_levels_are_what_the_base_is_measured_at() -> None:
     """The changes made above name every level of the base."""
     assert {level.name for level in BASE.levels} == set(LEVELS)
+
+
+def test_small_differences_are_judged_on_what_is_still_to_be_moved() -> None:
+    """The underbust is 36 larger, the waist 3: the side seams bring the waist 36 too, and 33 are to be taken back.
+
+    Left because 3 are small, the garment would be 33 too loose at the waist.
+    """
+    chart = client_of(BASE, underbust_girth=36.0, underbust_front=18.0, waist_girth=3.0, waist_front=1.5)
+    wishes = Wishes(leave_small=True, reduction=BASE.base_fit.reduction)
+    outcome = alterer_of().alter(chart, wishes)
+    waist = next(order for order in outcome.plan.girths if order.level == "waist")
+    before = girth(BASE, "waist").full
+    assert girth(outcome.style, "waist").full - before == pytest.approx(3.0, abs=5.0)
+    assert waist.body == pytest.approx(BASE.base_chart["waist_girth"] + 3.0)
+    rows = {row.key: row for row in outcome.plan.rows}
+    assert rows["curves_waist_back"].state is not State.LEFT
+    assert abs(rows["curves_waist_back"].amount) > 5.0

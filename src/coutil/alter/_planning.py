@@ -74,7 +74,9 @@ class Planner:
         if override is not None:
             return _overruled(row, override)
         noise = NOISE_GIRTH if row.measurement.endswith(("_girth", "_front", "_back")) else NOISE_LENGTH
-        if self.wishes.leave_small and abs(row.difference) < noise:
+        # At a level other rows may have moved the seams already: what is small is what is still to be moved there.
+        still = row.wanted * self.base.sides if row.group == "curves" else row.difference
+        if self.wishes.leave_small and abs(still) < noise:
             why = f"within the tape's error of {noise:.0f} mm"
             return replace(row, state=State.LEFT, amount=0.0, why=why)
         return within_caps(self.rules.caps, row)
