@@ -42,6 +42,8 @@ li { margin: .25rem 0; }
 a { color: #96382a; }
 @media print {
   @page { margin: 14mm 12mm; }
+  :root { --ink: #000; --accent: #000; }
+  a { color: inherit; }
   body { font-size: 9pt; max-width: none; padding: 0; background: none; }
   nav { display: none; }
   h2 { break-after: avoid; margin-top: 1rem; }
